@@ -1,0 +1,111 @@
+//! The one place where numbers are rounded, for display only.
+//!
+//! Rounding is half to even on the decimal value (ASTM E29, rounding method;
+//! the standard was seen as its public abstract only): 2.345 to two places is
+//! 2.34 although the nearest binary double lies above it, because what was
+//! written down is 2.345.
+
+/// Rounds half to even at `decimals` places, on the shortest decimal that
+/// stands for `value`.
+///
+/// Values too large to have digits at that place come back as they are.
+pub fn round_half_even(value: f64, decimals: u8) -> f64 {
+    if !value.is_finite() {
+        return value;
+    }
+    fixed(value, decimals).parse().unwrap_or(value)
+}
+
+/// `value` rounded half to even with exactly `decimals` places, ASCII digits and
+/// a hyphen as minus; a rounded zero has no sign.
+pub fn fixed(value: f64, decimals: u8) -> String {
+    debug_assert!(value.is_finite(), "only finite numbers are printed");
+    let written = format!("{}", value.abs());
+    let (whole, fraction) = written.split_once('.').unwrap_or((&written, ""));
+    let kept = usize::from(decimals);
+    let mut digits: Vec<u8> = whole.bytes().chain(fraction.bytes().take(kept)).collect();
+    let rest: &[u8] = fraction.as_bytes().get(kept..).unwrap_or(&[]);
+    for _ in fraction.len()..kept {
+        digits.push(b'0');
+    }
+    let last_is_odd = digits.last().is_some_and(|digit| (digit - b'0') % 2 == 1);
+    let up = match rest.first() {
+        Some(b'6'..=b'9') => true,
+        Some(b'5') => rest[1..].iter().any(|digit| *digit != b'0') || last_is_odd,
+        _ => false,
+    };
+    if up {
+        carry(&mut digits);
+    }
+    let point = digits.len() - kept;
+    let text: String = digits.iter().map(|digit| char::from(*digit)).collect();
+    let zero = digits.iter().all(|digit| *digit == b'0');
+    let sign = if value < 0.0 && !zero { "-" } else { "" };
+    if kept == 0 {
+        format!("{sign}{text}")
+    } else {
+        format!("{sign}{}.{}", &text[..point], &text[point..])
+    }
+}
+
+/// Adds one in the last place.
+fn carry(digits: &mut Vec<u8>) {
+    for digit in digits.iter_mut().rev() {
+        if *digit == b'9' {
+            *digit = b'0';
+        } else {
+            *digit += 1;
+            return;
+        }
+    }
+    digits.insert(0, b'1');
+}
+
+/// How many places show an uncertainty with two significant digits
+/// (JCGM 100:2008, 7.2.6), never fewer than zero nor more than `most`.
+pub fn decimals_for_uncertainty(uncertainty: f64, most: u8) -> u8 {
+    if !(uncertainty.is_finite() && uncertainty > 0.0) {
+        return most;
+    }
+    (0..most)
+        .find(|decimals| {
+            let scaled = uncertainty.abs() * 10_f64.powi(i32::from(*decimals));
+            round_half_even(scaled, 0) >= 10.0
+        })
+        .unwrap_or(most)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn halves_go_to_the_even_digit_of_the_written_decimal() {
+        for (value, decimals, expected) in [
+            (2.345, 2, "2.34"),
+            (2.355, 2, "2.36"),
+            (2.5, 0, "2"),
+            (3.5, 0, "4"),
+            (0.125, 2, "0.12"),
+            (9.995, 2, "10.00"),
+            (99.5, 0, "100"),
+            (-0.04, 1, "0.0"),
+            (-1.25, 1, "-1.2"),
+            (1e21, 1, "1000000000000000000000.0"),
+            (1e-7, 3, "0.000"),
+            (7.0, 2, "7.00"),
+            (2.500_000_1, 0, "3"),
+        ] {
+            assert_eq!(fixed(value, decimals), expected, "{value} to {decimals}");
+        }
+    }
+
+    #[test]
+    fn an_uncertainty_shows_two_significant_digits() {
+        assert_eq!(decimals_for_uncertainty(0.123, 6), 2);
+        assert_eq!(decimals_for_uncertainty(0.0996, 6), 3);
+        assert_eq!(decimals_for_uncertainty(0.0099, 6), 4);
+        assert_eq!(decimals_for_uncertainty(12.3, 6), 0);
+        assert_eq!(decimals_for_uncertainty(4.2, 6), 1);
+    }
+}
