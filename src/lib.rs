@@ -5,10 +5,24 @@
 //! - [`diagnostics`]: a problem with its place, message and hint
 //! - [`quantity`]: units, values with uncertainty, rounding
 //! - [`files`]: reading YAML and CSV with places, safe names and paths
+//! - [`lab`]: what the laboratory fixes
+//! - [`shoe`]: one shoe, as its file says it
+//! - [`measure`]: from readings to values with uncertainty
+//! - [`rules`]: from values to findings
+//! - [`catalogue`]: one shoe against all others
+//! - [`edition`]: what is out as of a date
+//! - [`outputs`]: what the folio contains
 
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod catalogue;
 pub mod diagnostics;
+pub mod edition;
 pub mod files;
+pub mod lab;
+pub mod measure;
+pub mod outputs;
 pub mod quantity;
+pub mod rules;
+pub mod shoe;

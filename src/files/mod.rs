@@ -4,8 +4,10 @@
 //! it typed. It guarantees that a value was finite, a name safe, a file within
 //! its size limit, within the root and in UTF-8; it does not know what a shoe is.
 
+mod date;
 mod map;
 mod name;
 
+pub use date::{Date, Month, Week};
 pub use map::Map;
 pub use name::{Key, NAME_LIMIT, NotAName, Slug};

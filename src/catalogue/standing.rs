@@ -1,0 +1,59 @@
+//! Where a shoe stands among its category.
+
+use crate::files::{Key, Slug};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// All published shoes, as the ground every single one is placed on.
+#[derive(Clone, Debug, Default)]
+pub struct Catalogue {
+    /// By category and finding: the scores, rising.
+    pub(super) scores: BTreeMap<(Key, Key), Arc<[f64]>>,
+    /// By shoe and finding: where it stands.
+    pub(super) standings: BTreeMap<Slug, BTreeMap<Key, Standing>>,
+    /// By shoe: the nearest others, nearest first.
+    pub(super) neighbours: BTreeMap<Slug, Vec<Neighbour>>,
+}
+
+/// Where a shoe stands among its category, by one finding.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Standing {
+    /// Mid-rank percentile, 0 to 100; none under the protocol's minimum of shoes.
+    pub percentile: Option<f64>,
+    /// Rank, 1 for the highest score; equal scores share the better rank.
+    pub rank: usize,
+    /// How many shoes of the category have the finding.
+    pub n: usize,
+}
+
+/// A near shoe.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Neighbour {
+    /// Which.
+    pub slug: Slug,
+    /// Distance in robust-scaled quantities, without unit.
+    pub distance: f64,
+    /// The quantity in which the two differ most beyond their uncertainty, and
+    /// by how much (the neighbour's value less this shoe's, in the protocol's
+    /// unit); none if they differ in nothing.
+    pub difference: Option<(Key, f64)>,
+}
+
+impl Catalogue {
+    /// The category's scores of a finding, rising.
+    pub fn scores(&self, category: &Key, finding: &Key) -> &[f64] {
+        self.scores
+            .get(&(category.clone(), finding.clone()))
+            .map_or(&[], |scores| scores)
+    }
+
+    /// Where a shoe stands by a finding.
+    pub fn standing(&self, shoe: &Slug, finding: &Key) -> Option<Standing> {
+        self.standings.get(shoe)?.get(finding).copied()
+    }
+
+    /// The nearest other shoes, nearest first.
+    pub fn neighbours(&self, shoe: &Slug) -> &[Neighbour] {
+        self.neighbours.get(shoe).map_or(&[], Vec::as_slice)
+    }
+}

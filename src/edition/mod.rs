@@ -1,0 +1,52 @@
+//! What is out as of a date: weeks, embargo, ledger, corrections.
+
+use crate::catalogue::Catalogue;
+use crate::files::{Date, Slug, Week};
+use crate::lab::Lab;
+use crate::rules::{Judged, RuleSet};
+use std::collections::BTreeMap;
+
+/// One published state of the whole folio, as of a date.
+///
+/// Holds only what is out: no draft and no held shoe is anywhere in it, so no
+/// output can let one slip. With `drafts` they are in it, and every page says so.
+#[derive(Debug)]
+pub struct Edition {
+    /// The date.
+    pub as_of: Date,
+    /// Whether drafts and held shoes are in it.
+    pub drafts: bool,
+    /// The laboratory.
+    pub lab: Lab,
+    /// The rule set.
+    pub rules: RuleSet,
+    /// The shoes that are out, by address.
+    pub shoes: Vec<Judged>,
+    /// The weeks that have come out, with the places of their shoes in `shoes`.
+    pub weeks: BTreeMap<Week, Vec<usize>>,
+    /// Where each shoe stands among the others.
+    pub catalogue: Catalogue,
+    /// What changed since each shoe was first published, by shoe, oldest first.
+    pub corrections: BTreeMap<Slug, Vec<Correction>>,
+}
+
+/// A change of a published shoe, as the ledger tells it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Correction {
+    /// The day it was sealed.
+    pub on: Date,
+    /// Why.
+    pub because: String,
+    /// What changed, one line each.
+    pub changes: Vec<String>,
+}
+
+impl Edition {
+    /// The shoe at an address.
+    pub fn shoe(&self, slug: &Slug) -> Option<&Judged> {
+        self.shoes
+            .binary_search_by(|judged| judged.shoe.slug.cmp(slug))
+            .ok()
+            .map(|at| &self.shoes[at])
+    }
+}

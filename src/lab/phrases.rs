@@ -1,0 +1,88 @@
+//! `lab/phrases.yaml`: the lab's own words, keyed by finding and band.
+//!
+//! The same result always reads the same, because a page has no other words
+//! for it. A phrase names values by placeholder, never by typed number.
+
+use super::settings::SchemaVersion;
+use crate::files::{Key, Map};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// `lab/phrases.yaml`: the lab's own words.
+///
+/// In `short` and `means` these placeholders stand for the shoe's own figures:
+/// `{shoe}`, `{value}`, `{band}`, `{score}`, `{chance}`.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PhrasesFile {
+    /// Version of this file's form; 1.
+    pub schema: SchemaVersion,
+    /// By finding, then by band; a finding without bands has the one entry `any`.
+    pub findings: Map<Key, Map<String, Phrase>>,
+    /// What an advice rule says, by the name in its `say`.
+    #[serde(default)]
+    pub advice: Map<Key, AdvicePhrase>,
+    /// The words of a fit.
+    pub fit: FitWords,
+    /// The cautions every page carries.
+    pub cautions: Cautions,
+}
+
+/// The words for one band of one finding.
+#[derive(Clone, Debug, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Phrase {
+    /// A few words, to stand after the finding's name.
+    pub short: String,
+    /// What it means for the wearer, in a sentence or two.
+    pub means: String,
+}
+
+/// The words of an advice.
+#[derive(Clone, Debug, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AdvicePhrase {
+    /// Whether it warns or informs.
+    pub weight: AdviceWeight,
+    /// A few words, to head it.
+    pub short: String,
+    /// The advice. A caution says `may`, names the tissue or the situation, and
+    /// ends at a licensed clinician.
+    pub text: String,
+}
+
+/// Whether an advice warns or informs.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum AdviceWeight {
+    /// Something may hurt.
+    Caution,
+    /// Good to know.
+    Note,
+}
+
+/// The words of a fit's verdicts.
+#[derive(Clone, Debug, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FitWords {
+    /// The shoe's figures suit.
+    pub suits: String,
+    /// The verdict turns within the figures' uncertainty.
+    pub close: String,
+    /// The figures speak for another shoe.
+    pub other: String,
+    /// A figure is missing.
+    pub unknown: String,
+}
+
+/// The cautions every page carries.
+#[derive(Clone, Debug, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Cautions {
+    /// On every page and print.
+    pub short: String,
+    /// On the method page, one paragraph each.
+    pub long: Vec<String>,
+}

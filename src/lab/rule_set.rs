@@ -1,0 +1,45 @@
+//! `lab/rules.yaml`: the versioned thresholds and weights.
+//!
+//! Here a rule is only its kind's name and its settings as written; the rules'
+//! room turns them into rules that judge.
+
+use super::settings::SchemaVersion;
+use crate::files::{Date, Key, Map};
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// What the rules file says beside its rules. The rules themselves depend on
+/// the registered kinds, so `rules::RuleSetFile` puts the two together.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RuleSetVersion {
+    /// The version this line of the history tells of.
+    pub version: u32,
+    /// The day from which it held.
+    pub effective: Date,
+    /// What changed, in a sentence a reader understands.
+    pub note: String,
+}
+
+/// `lab/rules.yaml`, with rules of kind `R`.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct RuleSetFile<R> {
+    /// Version of this file's form; 1.
+    pub schema: SchemaVersion,
+    /// The rule set's version. Any change of a rule needs a new one.
+    pub version: u32,
+    /// The day from which this version holds.
+    pub effective: Date,
+    /// A finding whose band is right with less than this chance is borderline; above 0.5, below 1.
+    pub borderline_below: f64,
+    /// The five names of the bands, from the lowest.
+    pub bands: [String; 5],
+    /// What changed from version to version.
+    #[serde(default)]
+    pub history: Vec<RuleSetVersion>,
+    /// The rules by the name of their finding.
+    pub rules: Map<Key, R>,
+    /// The findings a review leads with, in this order.
+    pub page: Vec<Key>,
+}

@@ -1,0 +1,152 @@
+//! The trait every output has, and the sheets it plans.
+
+use crate::edition::Edition;
+use crate::files::Slug;
+use serde::Serialize;
+use std::fmt;
+
+/// One thing that the folio contains.
+pub trait Output: Send + Sync {
+    /// Its name, such as `review-page`.
+    fn name(&self) -> &'static str;
+
+    /// Its sheets for an edition, in a stated order. Planning is cheap: views
+    /// are made later, one at a time, on whichever thread renders.
+    fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>>;
+}
+
+/// What an output must know beyond the edition.
+#[derive(Clone, Debug, Default)]
+pub struct Surroundings {
+    /// Whether prints are made in this run or there already; pages link to them only then.
+    pub prints: bool,
+    /// The shop's stock the fit guide is limited to.
+    pub stock: Option<Stock>,
+}
+
+/// What a shop has.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Stock {
+    /// The shop's name.
+    pub name: String,
+    /// Shoes the lab has measured.
+    pub shoes: Vec<Slug>,
+    /// Shoes it has not.
+    pub not_measured: Vec<String>,
+}
+
+/// Where in the folio a sheet lies: a relative path with forward slashes whose
+/// parts are safe names. Nothing else can be written.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(transparent)]
+pub struct FolioPath(String);
+
+/// A text that is no path inside the folio.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UnsafePath(pub String);
+
+impl fmt::Display for UnsafePath {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "`{}` is no path inside the folio", self.0)
+    }
+}
+
+impl std::error::Error for UnsafePath {}
+
+impl FolioPath {
+    /// A path of parts made of letters, digits, `-`, `_` and `.`, none beginning with a dot.
+    ///
+    /// # Errors
+    /// [`UnsafePath`] for anything else.
+    pub fn new(path: impl Into<String>) -> Result<Self, UnsafePath> {
+        let path = path.into();
+        let safe = |part: &str| {
+            !part.is_empty()
+                && !part.starts_with('.')
+                && part
+                    .bytes()
+                    .all(|b| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_' | b'.'))
+        };
+        if path.len() <= 400 && path.split('/').all(safe) {
+            Ok(FolioPath(path))
+        } else {
+            Err(UnsafePath(path))
+        }
+    }
+
+    /// The path as text.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+
+    /// The way from this sheet to the folio's root: empty or some `../`.
+    pub fn to_root(&self) -> String {
+        "../".repeat(self.0.matches('/').count())
+    }
+}
+
+impl fmt::Display for FolioPath {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// What a sheet is about, for messages and for `--only`.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Subject {
+    /// One shoe.
+    Shoe(Slug),
+    /// One week, as `2026-w48`.
+    Week(String),
+    /// The folio as a whole.
+    Folio,
+}
+
+/// One file of the folio, planned.
+pub struct Sheet<'e> {
+    /// Where it lies.
+    pub path: FolioPath,
+    /// The output it belongs to.
+    pub output: &'static str,
+    /// What it is about.
+    pub subject: Subject,
+    /// How its bytes are made.
+    pub make: Make<'e>,
+}
+
+/// How a sheet's bytes are made.
+pub enum Make<'e> {
+    /// A tera template fills in a view.
+    Page {
+        /// The template's name, such as `review.html`.
+        template: &'static str,
+        /// The view.
+        view: Box<dyn Fn() -> serde_json::Value + Send + Sync + 'e>,
+    },
+    /// A Typst template sets a view, as a PDF.
+    Print {
+        /// The template's name, such as `review.typ`.
+        template: &'static str,
+        /// The document's date, for its metadata: midnight UTC of this day.
+        date: jiff::civil::Date,
+        /// The view.
+        view: Box<dyn Fn() -> serde_json::Value + Send + Sync + 'e>,
+    },
+    /// The bytes themselves, such as open data.
+    Bytes(Box<dyn Fn() -> Vec<u8> + Send + Sync + 'e>),
+    /// A static file of the templates folder, such as the style sheet.
+    Static {
+        /// Its name in the templates folder.
+        name: String,
+    },
+}
+
+impl fmt::Debug for Sheet<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Sheet")
+            .field("path", &self.path)
+            .field("output", &self.output)
+            .field("subject", &self.subject)
+            .finish_non_exhaustive()
+    }
+}

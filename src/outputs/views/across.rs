@@ -1,0 +1,327 @@
+//! Views across shoes: front, comparison, guide, weeks, method, feed.
+
+use super::{DateView, HeadView, LinkView, ReviewView, ShoeView, SiteView, VerdictView};
+use serde::Serialize;
+
+/// A shoe as a card or a row: what lists show of it.
+#[derive(Clone, Debug, Serialize)]
+pub struct EntryView {
+    /// What it is.
+    pub shoe: ShoeView,
+    /// In one sentence whom it suits.
+    pub suits: String,
+    /// The editor's sentence.
+    pub summary: Option<String>,
+    /// The leading findings: label and band, or `not judged`.
+    pub bands: Vec<EntryBandView>,
+    /// Whether it was taken back.
+    pub withdrawn: bool,
+}
+
+/// A banded finding, in a list.
+#[derive(Clone, Debug, Serialize)]
+pub struct EntryBandView {
+    /// The rule's name.
+    pub key: String,
+    /// How it is called.
+    pub label: String,
+    /// The band's name; absent if it was not judged.
+    pub band: Option<String>,
+    /// The band, counted from 0.
+    pub band_index: Option<usize>,
+    /// How many bands there are.
+    pub bands: usize,
+    /// The score, rounded.
+    pub score: Option<String>,
+    /// Whether it is borderline.
+    pub borderline: bool,
+}
+
+/// The front page.
+#[derive(Clone, Debug, Serialize)]
+pub struct FrontView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// The page's own head.
+    pub head: HeadView,
+    /// The latest week that has come out.
+    pub week: Option<WeekLinkView>,
+    /// Its shoes.
+    pub this_week: Vec<EntryView>,
+    /// The shoes before it, latest first, a screenful.
+    pub latest: Vec<EntryView>,
+    /// All weeks, latest first.
+    pub weeks: Vec<WeekLinkView>,
+    /// How many shoes are out.
+    pub shoes: usize,
+    /// How many readings they rest on.
+    pub readings: usize,
+}
+
+/// A week and where its page is.
+#[derive(Clone, Debug, Serialize)]
+pub struct WeekLinkView {
+    /// `2026-W48`.
+    pub name: String,
+    /// `23 to 29 November 2026`.
+    pub days: String,
+    /// Its page's path from the root.
+    pub path: String,
+    /// How many shoes came out.
+    pub shoes: usize,
+}
+
+/// A week's page and print.
+#[derive(Clone, Debug, Serialize)]
+pub struct WeekView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// The page's own head.
+    pub head: HeadView,
+    /// The week.
+    pub week: WeekLinkView,
+    /// Its shoes.
+    pub shoes: Vec<EntryView>,
+    /// The week before that has a page.
+    pub previous: Option<WeekLinkView>,
+    /// The week after that has a page.
+    pub next: Option<WeekLinkView>,
+    /// The print's path from the root, if it is there.
+    pub pdf: Option<String>,
+}
+
+/// A week's print: its page's view and its reviews.
+#[derive(Clone, Debug, Serialize)]
+pub struct WeekPrintView {
+    /// The week's page.
+    pub week: WeekView,
+    /// Its reviews, in the page's order.
+    pub reviews: Vec<ReviewView>,
+}
+
+/// The comparison page.
+#[derive(Clone, Debug, Serialize)]
+pub struct CompareView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// The page's own head.
+    pub head: HeadView,
+    /// The findings, as columns.
+    pub columns: Vec<ColumnView>,
+    /// The categories: key and name.
+    pub categories: Vec<(String, String)>,
+    /// The shoes, as rows, by title.
+    pub rows: Vec<CompareRowView>,
+}
+
+/// A column of the comparison.
+#[derive(Clone, Debug, Serialize)]
+pub struct ColumnView {
+    /// The rule's or quantity's name.
+    pub key: String,
+    /// How it is called.
+    pub label: String,
+    /// `band`, `value` or `quantity`.
+    pub kind: &'static str,
+    /// The unit, where it is a number.
+    pub unit: Option<String>,
+    /// The bands' names, where it has bands.
+    pub bands: Vec<String>,
+}
+
+/// A row of the comparison.
+#[derive(Clone, Debug, Serialize)]
+pub struct CompareRowView {
+    /// What the shoe is.
+    pub shoe: ShoeView,
+    /// One cell a column.
+    pub cells: Vec<CellView>,
+}
+
+/// A cell of the comparison.
+#[derive(Clone, Debug, Serialize)]
+pub struct CellView {
+    /// What is printed: a band's name, a number; absent if it was not judged.
+    pub text: Option<String>,
+    /// The number to sort by, unrounded.
+    pub sort: Option<f64>,
+    /// Expanded uncertainty of `sort`, in its unit.
+    pub spread: Option<f64>,
+    /// The band, counted from 0.
+    pub band_index: Option<usize>,
+    /// Whether it is borderline.
+    pub borderline: bool,
+}
+
+/// The shop-floor fit guide, page and print.
+#[derive(Clone, Debug, Serialize)]
+pub struct GuideView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// The page's own head.
+    pub head: HeadView,
+    /// What the rows of a fit are.
+    pub row_label: String,
+    /// The rows' names.
+    pub rows: Vec<String>,
+    /// What the columns of a fit are.
+    pub column_label: String,
+    /// The columns' names.
+    pub columns: Vec<String>,
+    /// The shoes, by category and title.
+    pub shoes: Vec<GuideShoeView>,
+    /// What to ask the customer.
+    pub questions: Vec<String>,
+    /// When to send a customer to a clinician.
+    pub refer: Vec<String>,
+    /// The print's path from the root, if it is there.
+    pub pdf: Option<String>,
+    /// The name of the stock it is limited to.
+    pub stock: Option<String>,
+    /// Shoes of the stock that the lab has not measured.
+    pub not_measured: Vec<String>,
+}
+
+/// One shoe of the guide.
+#[derive(Clone, Debug, Serialize)]
+pub struct GuideShoeView {
+    /// What it is.
+    pub shoe: ShoeView,
+    /// The verdicts for the rows.
+    pub rows: Vec<VerdictView>,
+    /// The verdicts for the columns.
+    pub columns: Vec<VerdictView>,
+    /// The pace tier, or why there is none.
+    pub pace: EntryBandView,
+    /// The cautions' few words.
+    pub cautions: Vec<String>,
+}
+
+/// The method page.
+#[derive(Clone, Debug, Serialize)]
+pub struct MethodView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// The page's own head.
+    pub head: HeadView,
+    /// The long cautions.
+    pub cautions: Vec<String>,
+    /// The protocol's date.
+    pub protocol_effective: DateView,
+    /// Coverage of the intervals: `95 %`.
+    pub coverage: String,
+    /// The conditioning: temperature, humidity, soak with tolerances.
+    pub conditioning: Vec<String>,
+    /// The reference size.
+    pub reference_size: String,
+    /// The fewest shoes for a percentile.
+    pub minimum_shoes: usize,
+    /// The quantities.
+    pub quantities: Vec<MethodQuantityView>,
+    /// The instruments.
+    pub instruments: Vec<InstrumentView>,
+    /// The rule set's date.
+    pub rules_effective: DateView,
+    /// The chance under which a finding is borderline: `80 %`.
+    pub borderline_below: String,
+    /// The rules.
+    pub rules: Vec<MethodRuleView>,
+    /// The rule set's history, latest first: version, date, note.
+    pub history: Vec<(u32, DateView, String)>,
+    /// All corrections, latest first: the shoe and what changed.
+    pub corrections: Vec<(LinkView, super::CorrectionView)>,
+}
+
+/// A quantity, on the method page.
+#[derive(Clone, Debug, Serialize)]
+pub struct MethodQuantityView {
+    /// How it is called.
+    pub label: String,
+    /// What it is.
+    pub what: String,
+    /// The load or angle.
+    pub at: Option<String>,
+    /// The units: first and second.
+    pub units: String,
+    /// How many trials.
+    pub trials: usize,
+    /// The allowed spread.
+    pub spread: Option<String>,
+    /// The plausible range.
+    pub plausible: String,
+    /// The pooled repeatability.
+    pub repeatability: Option<String>,
+    /// The instrument's name.
+    pub instrument: String,
+}
+
+/// An instrument, on the method page.
+#[derive(Clone, Debug, Serialize)]
+pub struct InstrumentView {
+    /// How it is called.
+    pub label: String,
+    /// Its resolution.
+    pub resolution: String,
+    /// The certificate's uncertainty: `0.12 N·m (k = 2)`.
+    pub uncertainty: String,
+    /// When it was calibrated.
+    pub on: DateView,
+    /// When calibration is due.
+    pub due: DateView,
+}
+
+/// A rule, on the method page.
+#[derive(Clone, Debug, Serialize)]
+pub struct MethodRuleView {
+    /// Its name.
+    pub key: String,
+    /// How it is called.
+    pub label: String,
+    /// Its kind.
+    pub kind: &'static str,
+    /// In plain words.
+    pub plain: String,
+    /// In symbols.
+    pub formula: String,
+    /// The bands with where each begins: `high from 60`.
+    pub bands: Vec<String>,
+}
+
+/// The feed.
+#[derive(Clone, Debug, Serialize)]
+pub struct FeedView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// When it last changed, RFC 3339.
+    pub updated: String,
+    /// The entries, latest first.
+    pub entries: Vec<FeedEntryView>,
+}
+
+/// One entry of the feed.
+#[derive(Clone, Debug, Serialize)]
+pub struct FeedEntryView {
+    /// A permanent identifier: the page's address at first publication.
+    pub id: String,
+    /// The page's address.
+    pub href: String,
+    /// The title.
+    pub title: String,
+    /// When it came out, RFC 3339.
+    pub published: String,
+    /// When it last changed, RFC 3339.
+    pub updated: String,
+    /// A sentence.
+    pub summary: String,
+    /// The content, as HTML.
+    pub content_html: String,
+}
+
+/// One line of the sitemap.
+#[derive(Clone, Debug, Serialize)]
+pub struct SitemapEntryView {
+    /// The page's address.
+    pub address: String,
+    /// When it last changed.
+    pub changed: String,
+}

@@ -1,0 +1,15 @@
+//! Views: what a template sees. Plain values, already worded and rounded.
+//!
+//! A view holds no model, no arithmetic is left to a template, and a number
+//! reaches it as text. Where something is missing the field is `null` and the
+//! reason stands beside it. Views are compared between runs: a page is made
+//! again only if its view or its templates changed, so a view holds nothing a
+//! reader would not see.
+
+mod across;
+mod review;
+mod site;
+
+pub use across::*;
+pub use review::*;
+pub use site::*;

@@ -1,0 +1,79 @@
+//! What every page and print carries.
+
+use serde::Serialize;
+
+/// What every page and print carries.
+#[derive(Clone, Debug, Serialize)]
+pub struct SiteView {
+    /// The laboratory's name.
+    pub lab: String,
+    /// Who it is, in a sentence or two.
+    pub about: String,
+    /// Whether lab, makers and shoes are made up; the page says so.
+    pub invented: bool,
+    /// Whether drafts are shown; the page says so.
+    pub drafts: bool,
+    /// Language tag.
+    pub language: String,
+    /// Absolute address of the folio, with a slash at its end.
+    pub address: String,
+    /// Where corrections and questions go.
+    pub contact: String,
+    /// Licence of the data.
+    pub licence: LinkView,
+    /// The edition's date.
+    pub as_of: DateView,
+    /// Version of the protocol.
+    pub protocol_version: u32,
+    /// Version of the rule set.
+    pub rules_version: u32,
+    /// The short caution.
+    pub caution: String,
+    /// `a4` or `us-letter`.
+    pub paper: &'static str,
+}
+
+/// A page's own head: where it lies and how it is called.
+#[derive(Clone, Debug, Serialize)]
+pub struct HeadView {
+    /// The title, without the lab's name.
+    pub title: String,
+    /// One sentence for search engines and previews.
+    pub description: String,
+    /// The way from the page to the folio's root: empty or some `../`.
+    pub root: String,
+    /// The page's path from the root, with a slash at its end or a file name.
+    pub path: String,
+}
+
+/// A date, for people and for machines.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct DateView {
+    /// `2026-11-26`.
+    pub iso: String,
+    /// `26 November 2026`.
+    pub text: String,
+}
+
+/// A link and what it is called.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LinkView {
+    /// What it is called.
+    pub text: String,
+    /// Where it leads: an absolute address, or a path from the folio's root.
+    pub href: String,
+}
+
+/// A value as it is printed.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FigureView {
+    /// The number, rounded: `4.21`.
+    pub number: String,
+    /// Its unit: `N·m`.
+    pub unit: String,
+    /// Expanded uncertainty in the same unit, rounded: `0.18`.
+    #[serde(rename = "U")]
+    pub uncertainty: Option<String>,
+    /// Number and unit in the second unit: `37.3 in·lbf`.
+    pub also: Option<String>,
+}

@@ -1,0 +1,130 @@
+//! The trait every rule has, the facts it judges, and the kind it is of.
+
+use super::{Finding, NotJudged};
+use crate::diagnostics::KeyPath;
+use crate::files::{Key, Map};
+use crate::lab::Protocol;
+use crate::measure::Quantities;
+use schemars::JsonSchema;
+use serde::de::DeserializeOwned;
+use std::collections::BTreeMap;
+
+/// What is known of one shoe when a rule judges it.
+#[derive(Debug)]
+pub struct Facts<'a> {
+    /// Its quantities.
+    pub quantities: &'a Quantities,
+    /// The findings made so far: at least all that the rule needs.
+    pub findings: &'a Findings,
+}
+
+/// A shoe's findings: each one, or why it was not made.
+pub type Findings = BTreeMap<Key, Result<Finding, NotJudged>>;
+
+/// One way to turn facts into a finding.
+pub trait Rule: Send + Sync + std::fmt::Debug {
+    /// The finding's name.
+    fn key(&self) -> &Key;
+
+    /// How the finding is called on a page.
+    fn label(&self) -> &str;
+
+    /// The name of its kind in `rules.yaml`.
+    fn kind(&self) -> &'static str;
+
+    /// The quantities and findings it needs; the rules form a graph without circles.
+    fn needs(&self) -> &[Key];
+
+    /// The finding, or the reason there is none.
+    ///
+    /// # Errors
+    /// [`NotJudged`] with a reason that is shown in the finding's place.
+    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged>;
+
+    /// The way from the facts to the finding, with formulas and numbers, for `trace`.
+    fn steps(&self, facts: &Facts<'_>, finding: &Finding) -> Vec<TraceStep>;
+
+    /// The entries of `phrases.yaml` the finding may need: band names, or `any`,
+    /// or none for kinds that have words of their own.
+    fn phrases(&self) -> Vec<String>;
+
+    /// The rule in a sentence and its formula, for the method page.
+    fn method(&self) -> RuleMethod;
+}
+
+/// A rule as the method page tells it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RuleMethod {
+    /// In plain words.
+    pub plain: String,
+    /// In symbols.
+    pub formula: String,
+}
+
+/// One step of the way from readings to a finding.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TraceStep {
+    /// What the step does.
+    pub what: String,
+    /// The formula, in symbols.
+    pub formula: String,
+    /// The formula with this shoe's numbers, and the result.
+    pub numbers: String,
+}
+
+/// What a rule may lean on when it is built.
+#[derive(Debug)]
+pub struct Grounds<'a> {
+    /// The protocol: quantities and their units.
+    pub protocol: &'a Protocol,
+    /// The names of the five bands.
+    pub bands: &'a [String; 5],
+    /// The chance under which a finding is borderline.
+    pub borderline_below: f64,
+    /// What each rule of the set yields, so that a rule can refuse an input it can't use.
+    pub yields: &'a Map<Key, Yields>,
+}
+
+/// What a rule's finding can be used as by other rules.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Yields {
+    /// A score from 0 to 100.
+    Score,
+    /// A number.
+    Number,
+    /// Nothing others can compute with.
+    Words,
+}
+
+/// A mistake in a rule's settings.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Mistake {
+    /// The problem's code.
+    pub code: &'static str,
+    /// The way to it, from the rule.
+    pub path: KeyPath,
+    /// What is wrong, and what was expected.
+    pub message: String,
+    /// What to do about it.
+    pub hint: Option<String>,
+}
+
+/// A kind of rule: its name in `rules.yaml`, its settings, and how it is built.
+pub trait Kind {
+    /// The name in `rules.yaml`.
+    const NAME: &'static str;
+    /// What its findings can be used as.
+    const YIELDS: Yields;
+    /// The settings and their schema.
+    type Settings: DeserializeOwned + JsonSchema;
+
+    /// A rule from its settings.
+    ///
+    /// # Errors
+    /// Every mistake in the settings, not only the first.
+    fn build(
+        key: &Key,
+        settings: Self::Settings,
+        grounds: &Grounds<'_>,
+    ) -> Result<Box<dyn Rule>, Vec<Mistake>>;
+}

@@ -1,0 +1,14 @@
+//! One shoe: identity, specimens, readings and curves.
+
+mod file;
+#[expect(
+    clippy::module_inception,
+    reason = "the room's one type has the room's name"
+)]
+mod shoe;
+
+pub use file::{
+    Accept, Bought, CurveRef, LeaveOut, Price, Readings, Session, ShoeFile, Side, Specimen,
+    Version, Way, Withdrawn,
+};
+pub use shoe::Shoe;
