@@ -3,6 +3,10 @@
 //! A problem is data until the very end: rooms collect problems, nobody prints
 //! them but the command line, for people or as JSON.
 
+mod collector;
+
+pub use collector::Collector;
+
 use serde::Serialize;
 use std::fmt;
 

@@ -1,5 +1,9 @@
 //! What is out as of a date: weeks, embargo, ledger, corrections.
 
+mod assemble;
+
+pub use assemble::{Assembled, Held, Scope, is_out, unaccepted};
+
 use crate::catalogue::Catalogue;
 use crate::files::{Date, Slug, Week};
 use crate::lab::Lab;

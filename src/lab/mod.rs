@@ -4,8 +4,10 @@
 mod instruments;
 mod phrases;
 mod protocol;
+mod resolve;
 mod rule_set;
 mod settings;
+mod size;
 mod specification;
 
 pub use instruments::{Calibration, Instrument, Instruments};
@@ -14,10 +16,12 @@ pub use protocol::{
     ConditioningFile, CurveFigure, CurveFile, FromCurve, ProtocolFile, QuantityFile, Repeatability,
     Size, SizeSystem,
 };
+pub use resolve::{INSTRUMENTS, PHRASES, PROTOCOL, RULES, SETTINGS};
 pub use rule_set::{RuleSetFile, RuleSetVersion};
 pub use settings::{Licence, Paper, SchemaVersion, Settings, UnitsOrder};
 pub use specification::{Conditioning, CurveSpec, Protocol, QuantitySpec, Spread};
 
+use crate::diagnostics::{Collector, Problem};
 use crate::files::{Key, Map};
 
 /// Everything a laboratory fixes, except its rule set.
@@ -31,4 +35,40 @@ pub struct Lab {
     pub instruments: Map<Key, Instrument>,
     /// Its words.
     pub phrases: PhrasesFile,
+}
+
+impl Lab {
+    /// Puts a lab together from its files and checks them against each other.
+    ///
+    /// # Errors
+    /// Every problem of every file; warnings alone are handed back beside the lab.
+    pub fn assemble(
+        settings: Settings,
+        protocol: ProtocolFile,
+        instruments: Instruments,
+        phrases: PhrasesFile,
+    ) -> Result<(Lab, Vec<Problem>), Vec<Problem>> {
+        let mut of_settings = Collector::new(SETTINGS);
+        resolve::check_settings(&settings, &mut of_settings);
+        let mut of_instruments = Collector::new(INSTRUMENTS);
+        resolve::check_instruments(&instruments, &mut of_instruments);
+        let mut of_protocol = Collector::new(PROTOCOL);
+        let protocol = resolve::protocol(protocol, &instruments.instruments, &mut of_protocol);
+        let problems: Vec<Problem> = [of_settings, of_instruments, of_protocol]
+            .into_iter()
+            .flat_map(Collector::into_problems)
+            .collect();
+        match protocol {
+            Some(protocol) if !problems.iter().any(Problem::is_error) => Ok((
+                Lab {
+                    settings,
+                    protocol,
+                    instruments: instruments.instruments,
+                    phrases,
+                },
+                problems,
+            )),
+            _ => Err(problems),
+        }
+    }
 }

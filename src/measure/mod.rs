@@ -3,7 +3,9 @@
 //! published method.
 
 mod flags;
+mod screen;
 mod summarise;
 
 pub use flags::{Flag, FlagWeight};
-pub use summarise::{Absent, Quantities, SpecimenSummary, Summary, Trial};
+pub use screen::{FLAGS, screen_sessions};
+pub use summarise::{Absent, Figures, Quantities, SpecimenSummary, Summary, Trial, summarise};

@@ -1,9 +1,18 @@
 //! From a shoe's readings to one value a quantity, with its uncertainty.
+//!
+//! The measurand is the mean of the specimens measured: the value is the mean
+//! of the specimens' means, whatever the number of trials on each, and what
+//! sets a pair's left from its right is screened, not hidden in the scatter.
+//! Missing stays missing: a quantity without a reading is [`Absent`] with its
+//! reason.
 
 use super::flags::Flag;
+use super::mean_and_deviation;
+use super::screen::screen;
 use crate::files::Key;
-use crate::quantity::{Amount, Uncertain, Unit};
-use crate::shoe::Side;
+use crate::lab::{Protocol, QuantitySpec};
+use crate::quantity::{Amount, Part, Shape, Source, Uncertain, Unit};
+use crate::shoe::{Readings, Shoe, Side, Specimen};
 use std::collections::BTreeMap;
 
 /// A shoe's quantities: each one's summary, or why there is none.
@@ -70,4 +79,212 @@ pub struct Absent {
     pub quantity: Key,
     /// The reason, as a clause: `it was not measured`.
     pub reason: String,
+}
+
+/// Every quantity of the protocol for one shoe.
+///
+/// `figures` are the curve figures worked out beforehand, by specimen and
+/// quantity; a quantity that the protocol takes from a curve is looked up there.
+pub fn summarise(shoe: &Shoe, protocol: &Protocol, figures: &Figures) -> Quantities {
+    protocol
+        .quantities
+        .iter()
+        .map(|(key, spec)| (key.clone(), summary(shoe, protocol, key, spec, figures)))
+        .collect()
+}
+
+/// Figures of raw curves: by specimen (counted from 0) and quantity.
+pub type Figures = BTreeMap<(usize, Key), Result<f64, String>>;
+
+fn summary(
+    shoe: &Shoe,
+    protocol: &Protocol,
+    key: &Key,
+    spec: &QuantitySpec,
+    figures: &Figures,
+) -> Result<Summary, Absent> {
+    let absent = |reason: String| Absent {
+        quantity: key.clone(),
+        reason,
+    };
+    let mut specimens = Vec::new();
+    let mut failed = None;
+    for (at, specimen) in shoe.file.specimens.iter().enumerate() {
+        let trials = match &spec.from {
+            None => written_trials(shoe, specimen, key, spec),
+            Some(_) => match figures.get(&(at, key.clone())) {
+                None => Vec::new(),
+                Some(Ok(value)) => vec![Trial {
+                    written: Amount {
+                        value: *value,
+                        unit: Some(spec.unit),
+                    },
+                    value: *value,
+                    left_out: None,
+                }],
+                Some(Err(reason)) => {
+                    failed = Some(reason.clone());
+                    Vec::new()
+                }
+            },
+        };
+        specimens.extend(of_specimen(specimen, trials));
+    }
+    let measured: Vec<&SpecimenSummary> = specimens
+        .iter()
+        .filter(|specimen| specimen.n() > 0)
+        .collect();
+    if measured.is_empty() {
+        return Err(absent(match failed {
+            Some(reason) => reason,
+            None if specimens.is_empty() => "it was not measured".to_owned(),
+            None => "every reading of it is left out".to_owned(),
+        }));
+    }
+    let mut parts = Vec::new();
+    let mut pooled = false;
+    let share = 1.0 / measured.len() as f64;
+    for specimen in &measured {
+        let (part, from_pool) = type_a(key, spec, specimen).ok_or_else(|| {
+            absent("one trial, and the protocol states no repeatability".to_owned())
+        })?;
+        pooled |= from_pool;
+        parts.push(Part {
+            u: part.u * share,
+            ..part
+        });
+    }
+    parts.extend(type_b(key, spec));
+    let mean = measured.iter().map(|specimen| specimen.mean).sum::<f64>() * share;
+    let size_step = size_step(shoe, protocol, spec);
+    let n = measured.iter().map(|specimen| specimen.n()).sum();
+    let flags = screen(shoe, key, spec, &specimens);
+    Ok(Summary {
+        quantity: key.clone(),
+        unit: spec.unit,
+        value: Uncertain::new(mean + size_step.unwrap_or(0.0), parts),
+        n,
+        specimens,
+        size_step,
+        pooled,
+        flags,
+    })
+}
+
+/// A specimen's readings of a quantity in the protocol's unit. Readings that do
+/// not convert were refused when the shoe was read.
+fn written_trials(shoe: &Shoe, specimen: &Specimen, key: &Key, spec: &QuantitySpec) -> Vec<Trial> {
+    let amounts: &[Amount] = match specimen.readings.get(key) {
+        Some(Readings::One(amount)) => std::slice::from_ref(amount),
+        Some(Readings::Trials(amounts)) => amounts,
+        Some(Readings::Curve(_)) | None => &[],
+    };
+    amounts
+        .iter()
+        .enumerate()
+        .filter_map(|(at, amount)| {
+            Some(Trial {
+                written: *amount,
+                value: amount.in_unit(spec.unit).ok()?,
+                left_out: shoe
+                    .file
+                    .leave_out
+                    .iter()
+                    .find(|left| {
+                        left.specimen == specimen.id
+                            && left.quantity == *key
+                            && left.trial == at + 1
+                    })
+                    .map(|left| left.reason.clone()),
+            })
+        })
+        .collect()
+}
+
+fn of_specimen(specimen: &Specimen, trials: Vec<Trial>) -> Option<SpecimenSummary> {
+    if trials.is_empty() {
+        return None;
+    }
+    let used: Vec<f64> = used(&trials).collect();
+    let moments = mean_and_deviation(&used);
+    Some(SpecimenSummary {
+        id: specimen.id.clone(),
+        side: specimen.side,
+        trials,
+        // A specimen whose every reading is left out takes no part (`n` is 0).
+        mean: moments.as_ref().map_or(0.0, |moments| moments.mean),
+        deviation: moments.and_then(|moments| moments.deviation),
+    })
+}
+
+fn used(trials: &[Trial]) -> impl Iterator<Item = f64> + '_ {
+    trials
+        .iter()
+        .filter(|trial| trial.left_out.is_none())
+        .map(|trial| trial.value)
+}
+
+impl SpecimenSummary {
+    /// How many readings count.
+    pub fn n(&self) -> usize {
+        used(&self.trials).count()
+    }
+
+    /// The readings that count.
+    pub fn used(&self) -> Vec<f64> {
+        used(&self.trials).collect()
+    }
+}
+
+/// Type A (JCGM 100:2008, 4.2): the standard deviation of the specimen's own mean,
+/// or, where it has fewer trials than the protocol wants, the lab's pooled
+/// repeatability over the root of their number (4.2.4).
+/// Tells also whether the pooled one was taken.
+fn type_a(key: &Key, spec: &QuantitySpec, specimen: &SpecimenSummary) -> Option<(Part, bool)> {
+    let n = specimen.n();
+    let own = specimen.deviation.map(|s| (s, (n - 1) as f64));
+    let enough = n >= spec.trials && n >= 2;
+    let (s, dof, pooled) = match (own, spec.repeatability) {
+        (Some((s, dof)), _) if enough => (s, dof, false),
+        (_, Some((s, dof))) => (s, dof, true),
+        (Some((s, dof)), None) => (s, dof, false),
+        (None, None) => return None,
+    };
+    let part = Part {
+        source: Source::new(format!("trials of {key} on {}", specimen.id)),
+        u: s / (n as f64).sqrt(),
+        dof,
+        shape: Shape::Student,
+    };
+    Some((part, pooled))
+}
+
+/// Type B (JCGM 100:2008, 4.3): the instrument's resolution, rectangular over one
+/// step (4.3.7), and its calibration, normal with the certificate's coverage
+/// factor (4.3.3). The resolution is taken whole, whatever the number of trials:
+/// trials that all read the same step would otherwise look better than they are.
+/// Quantities read on one instrument share the calibration's part, so that it
+/// stays correlated between them; their resolutions are independent.
+fn type_b(key: &Key, spec: &QuantitySpec) -> impl Iterator<Item = Part> {
+    let resolution = spec.resolution.map(|step| Part {
+        source: Source::new(format!("resolution of {} in {key}", spec.instrument)),
+        u: step / 12_f64.sqrt(),
+        dof: f64::INFINITY,
+        shape: Shape::Rectangular,
+    });
+    let calibration = spec.calibration.map(|u| Part {
+        source: Source::new(format!("calibration of {}", spec.instrument)),
+        u,
+        dof: f64::INFINITY,
+        shape: Shape::Normal,
+    });
+    resolution.into_iter().chain(calibration)
+}
+
+/// What is added to compare at the reference size; none where the protocol has
+/// no step for the quantity or the shoe was measured at that size.
+fn size_step(shoe: &Shoe, protocol: &Protocol, spec: &QuantitySpec) -> Option<f64> {
+    let away = protocol.reference_size.millimetres() - shoe.file.size.millimetres();
+    let step = spec.per_size? * away;
+    (step != 0.0).then_some(step)
 }

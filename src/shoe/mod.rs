@@ -1,5 +1,6 @@
 //! One shoe: identity, specimens, readings and curves.
 
+mod check;
 mod file;
 #[expect(
     clippy::module_inception,
@@ -7,8 +8,9 @@ mod file;
 )]
 mod shoe;
 
+pub use check::{REVIEW_LIMIT, SUMMARY_LIMIT, TITLE_LIMIT, check};
 pub use file::{
     Accept, Bought, CurveRef, LeaveOut, Price, Readings, Session, ShoeFile, Side, Specimen,
     Version, Way, Withdrawn,
 };
-pub use shoe::Shoe;
+pub use shoe::{RawCurve, Shoe};

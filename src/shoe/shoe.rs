@@ -1,7 +1,7 @@
 //! One shoe, as the other rooms use it.
 
 use super::file::{ShoeFile, Version};
-use crate::files::Slug;
+use crate::files::{Key, Slug};
 
 /// One shoe: its address, where its file is, and what the file says.
 #[derive(Clone, Debug)]
@@ -12,6 +12,21 @@ pub struct Shoe {
     pub path: String,
     /// What the file says.
     pub file: ShoeFile,
+    /// The raw curves its readings name.
+    pub curves: Vec<RawCurve>,
+}
+
+/// A raw curve as it was recorded, in the protocol's units.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RawCurve {
+    /// Which of the shoe's specimens, counted from 0.
+    pub specimen: usize,
+    /// The curve's name in the protocol.
+    pub key: Key,
+    /// Travel or angle, row by row.
+    pub travel: Vec<f64>,
+    /// Load or torque, row by row.
+    pub load: Vec<f64>,
 }
 
 impl Shoe {

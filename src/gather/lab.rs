@@ -1,0 +1,100 @@
+//! Reading the files of `lab/`.
+
+use crate::diagnostics::{KeyPath, Problem};
+use crate::files::{RelPath, Root, Source, yaml};
+use crate::lab::{
+    INSTRUMENTS, Instruments, Lab, PHRASES, PROTOCOL, PhrasesFile, ProtocolFile, RULES,
+    RuleSetFile, SETTINGS, Settings,
+};
+use crate::rules::{RuleFile, RuleSet};
+use schemars::JsonSchema;
+use serde::de::DeserializeOwned;
+
+/// The files of `lab/`, as read.
+#[derive(Clone, Debug)]
+pub struct LabFiles {
+    /// `lab/lab.yaml`.
+    pub settings: Source,
+    /// `lab/protocol.yaml`.
+    pub protocol: Source,
+    /// `lab/instruments.yaml`.
+    pub instruments: Source,
+    /// `lab/rules.yaml`.
+    pub rules: Source,
+    /// `lab/phrases.yaml`.
+    pub phrases: Source,
+}
+
+impl LabFiles {
+    /// Reads the five files; none if one can't be read, with the problem added.
+    pub fn read(root: &Root, problems: &mut Vec<Problem>) -> Option<LabFiles> {
+        let mut one = |name: &str| read_file(root, name, problems);
+        let (settings, protocol, instruments, rules, phrases) =
+            (one(SETTINGS), one(PROTOCOL), one(INSTRUMENTS), one(RULES), one(PHRASES));
+        Some(LabFiles {
+            settings: settings?,
+            protocol: protocol?,
+            instruments: instruments?,
+            rules: rules?,
+            phrases: phrases?,
+        })
+    }
+
+    /// Puts the lab and its rule set together; none if a problem was an error.
+    pub fn assemble(&self, problems: &mut Vec<Problem>) -> Option<(Lab, RuleSet)> {
+        let settings: Option<Settings> = parse(&self.settings, problems);
+        let protocol: Option<ProtocolFile> = parse(&self.protocol, problems);
+        let instruments: Option<Instruments> = parse(&self.instruments, problems);
+        let phrases: Option<PhrasesFile> = parse(&self.phrases, problems);
+        let rules: Option<RuleSetFile<RuleFile>> = parse(&self.rules, problems);
+        let lab = match Lab::assemble(settings?, protocol?, instruments?, phrases?) {
+            Ok((lab, warnings)) => {
+                problems.extend(warnings);
+                lab
+            }
+            Err(found) => {
+                problems.extend(found);
+                return None;
+            }
+        };
+        match RuleSet::build(rules?, &lab.protocol, &self.rules.file) {
+            Ok(rules) => Some((lab, rules)),
+            Err(found) => {
+                problems.extend(found);
+                None
+            }
+        }
+    }
+}
+
+/// Reads the lab and its rule set; none if a problem was an error.
+pub fn read_lab(root: &Root, problems: &mut Vec<Problem>) -> Option<(Lab, RuleSet)> {
+    LabFiles::read(root, problems)?.assemble(problems)
+}
+
+fn read_file(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<Source> {
+    let path: RelPath = match name.parse() {
+        Ok(path) => path,
+        Err(error) => {
+            problems.push(Problem::error(
+                "unreadable-file",
+                name,
+                KeyPath::root(),
+                format!("{error}"),
+            ));
+            return None;
+        }
+    };
+    root.read(&path)
+        .map_err(|problem| {
+            problems.push(match problem.hint {
+                Some(_) => problem,
+                None => problem.hint("`solefolio begin DIR` lays a new lab with every file it needs"),
+            });
+        })
+        .ok()
+}
+
+fn parse<T: DeserializeOwned + JsonSchema>(source: &Source, problems: &mut Vec<Problem>) -> Option<T> {
+    yaml::read(source).map_err(|found| problems.extend(found)).ok()
+}

@@ -1,0 +1,182 @@
+//! Reading and judging the files of `shoes/`.
+
+use crate::diagnostics::{Collector, KeyPath, Problem};
+use crate::files::{RelPath, Root, Slug, yaml};
+use crate::lab::{CurveSpec, Lab, Protocol};
+use crate::measure::{Figures, curve_figure, screen_sessions, summarise};
+use crate::quantity::Unit;
+use crate::rules::{Judged, RuleSet};
+use crate::shoe::{RawCurve, Readings, Shoe, ShoeFile, check};
+use rayon::prelude::*;
+use std::sync::Arc;
+
+/// Reads every shoe. Without a lab (its files are in error) shoes are only
+/// checked for their form.
+pub(super) fn read(root: &Root, lab: Option<&Lab>, problems: &mut Vec<Problem>) -> Vec<Shoe> {
+    let folder: RelPath = "shoes".parse().expect("a plain word is a path");
+    let found = root.addresses(&folder, &["yaml", "yml"]);
+    problems.extend(found.problems);
+    let read: Vec<(Option<Shoe>, Vec<Problem>)> = found
+        .files
+        .into_par_iter()
+        .map(|(slug, path)| {
+            let mut problems = Vec::new();
+            let shoe = read_one(root, lab, slug, &path, &mut problems);
+            (shoe, problems)
+        })
+        .collect();
+    let mut shoes = Vec::with_capacity(read.len());
+    for (shoe, found) in read {
+        shoes.extend(shoe);
+        problems.extend(found);
+    }
+    shoes
+}
+
+fn read_one(
+    root: &Root,
+    lab: Option<&Lab>,
+    slug: Slug,
+    path: &RelPath,
+    problems: &mut Vec<Problem>,
+) -> Option<Shoe> {
+    let source = root.read(path).map_err(|problem| problems.push(problem)).ok()?;
+    let file: ShoeFile = yaml::read(&source).map_err(|found| problems.extend(found)).ok()?;
+    let lab = lab?;
+    let mut found = Collector::new(path.as_str());
+    check(slug.as_str(), &file, lab, &mut found);
+    let curves = read_curves(root, &file, path, &lab.protocol, &mut found);
+    let broken = found.has_errors();
+    problems.extend(found.into_problems());
+    (!broken).then(|| Shoe {
+        slug,
+        path: path.as_str().to_owned(),
+        file,
+        curves,
+    })
+}
+
+fn read_curves(
+    root: &Root,
+    file: &ShoeFile,
+    path: &RelPath,
+    protocol: &Protocol,
+    to: &mut Collector,
+) -> Vec<RawCurve> {
+    let mut curves = Vec::new();
+    for (at, specimen) in file.specimens.iter().enumerate() {
+        for (key, readings) in specimen.readings.iter() {
+            let (Readings::Curve(named), Some(spec)) = (readings, protocol.curves.get(key)) else {
+                continue;
+            };
+            let place = KeyPath::root()
+                .key("specimens")
+                .index(at)
+                .key("readings")
+                .key(key.as_str())
+                .key("curve");
+            let beside = named
+                .curve
+                .parse::<RelPath>()
+                .and_then(|named| path.beside(&named));
+            let csv = match beside {
+                Ok(csv) => csv,
+                Err(error) => {
+                    to.error("outside-root", place, error.to_string(), "name a file beside the shoe's, such as `curves/heel.csv`");
+                    continue;
+                }
+            };
+            match read_curve(root, &csv, spec) {
+                Ok((travel, load)) => curves.push(RawCurve { specimen: at, key: key.clone(), travel, load }),
+                Err(problems) => {
+                    for problem in problems {
+                        // A file that is not there is a mistake in the shoe's file.
+                        if problem.code == "unreadable-file" {
+                            to.error("unreadable-file", place.clone(), format!("{csv}: {}", problem.message), "check the name; it is relative to the shoe's file");
+                        } else {
+                            to.push(problem);
+                        }
+                    }
+                }
+            }
+        }
+    }
+    curves
+}
+
+/// A curve's travel and load columns, in the protocol's units.
+fn read_curve(
+    root: &Root,
+    path: &RelPath,
+    spec: &CurveSpec,
+) -> Result<(Vec<f64>, Vec<f64>), Vec<Problem>> {
+    let table = crate::files::csv::read(root, path)?;
+    let column = |wanted: Unit, other: Unit, what: &str| {
+        let found = table
+            .columns
+            .iter()
+            .find(|column| column.unit.is_some_and(|unit| unit.dimension() == wanted.dimension()))
+            .or_else(|| {
+                table.columns.iter().find(|column| {
+                    column.unit.is_none() && column.name.eq_ignore_ascii_case(what)
+                })
+            });
+        let Some(found) = found else {
+            return Err(vec![
+                Problem::error(
+                    "csv-column-missing",
+                    path.as_str(),
+                    KeyPath::root(),
+                    format!("no column is in {wanted} or a unit that converts into it"),
+                )
+                .at(1, 1)
+                .hint(format!("head the columns `{what} ({wanted})` and the other in {other}")),
+            ]);
+        };
+        let unit = found.unit.unwrap_or(wanted);
+        Ok(found
+            .values
+            .iter()
+            .map(|value| unit.convert(*value, wanted).unwrap_or(*value))
+            .collect::<Vec<f64>>())
+    };
+    Ok((
+        column(spec.travel, spec.load, "travel")?,
+        column(spec.load, spec.travel, "load")?,
+    ))
+}
+
+/// Works out every quantity and finding of every shoe.
+pub(super) fn judge(shoes: Vec<Shoe>, lab: &Lab, rules: &RuleSet) -> Vec<Judged> {
+    shoes
+        .into_par_iter()
+        .map(|shoe| judge_one(shoe, lab, rules))
+        .collect()
+}
+
+/// Works out every quantity and finding of one shoe.
+pub fn judge_one(shoe: Shoe, lab: &Lab, rules: &RuleSet) -> Judged {
+    let figures = figures(&shoe, &lab.protocol);
+    let quantities = summarise(&shoe, &lab.protocol, &figures);
+    let flags = screen_sessions(&shoe, lab);
+    rules.judge(Arc::new(shoe), quantities, flags)
+}
+
+/// The figures of a shoe's curves that quantities are taken from.
+fn figures(shoe: &Shoe, protocol: &Protocol) -> Figures {
+    let mut figures = Figures::new();
+    for curve in &shoe.curves {
+        let Some(spec) = protocol.curves.get(&curve.key) else { continue };
+        for (key, quantity) in protocol.quantities.iter() {
+            if let Some((from, take)) = &quantity.from
+                && *from == curve.key
+            {
+                figures.insert(
+                    (curve.specimen, key.clone()),
+                    curve_figure(&curve.travel, &curve.load, spec, quantity, *take),
+                );
+            }
+        }
+    }
+    figures
+}

@@ -1,0 +1,252 @@
+//! Screening: what a careful person would say of the readings before using them.
+//!
+//! Nothing is dropped here. A flag is said on the page; one that
+//! [stops](FlagWeight::Stops) keeps the shoe from being published until its file
+//! says `accept` with a reason, and findings that rest on it are provisional
+//! either way.
+
+use super::flags::{Flag, FlagWeight};
+use super::grubbs_rounded;
+use super::summarise::SpecimenSummary;
+use crate::files::Key;
+use crate::lab::{Instrument, Lab, QuantitySpec, Spread};
+use crate::quantity::{Unit, fixed};
+use crate::shoe::{Shoe, Side, Specimen};
+
+/// Trials of one specimen differ more than the protocol allows.
+pub const SPREAD: &str = "spread";
+/// One reading is an outlier by Grubbs' test.
+pub const OUTLIER: &str = "outlier";
+/// Left and right differ more than the protocol allows.
+pub const LEFT_RIGHT: &str = "left-right";
+/// Fewer trials than the protocol wants.
+pub const TOO_FEW_TRIALS: &str = "too-few-trials";
+/// The instrument's calibration was overdue.
+pub const CALIBRATION_OVERDUE: &str = "calibration-overdue";
+/// The bench was too warm or too cold.
+pub const TEMPERATURE: &str = "temperature";
+/// The bench was too dry or too damp.
+pub const HUMIDITY: &str = "humidity";
+/// The specimen was conditioned too shortly.
+pub const SOAKED_SHORT: &str = "soaked-short";
+
+/// Every flag a shoe's file may accept.
+pub const FLAGS: [&str; 8] = [
+    SPREAD,
+    OUTLIER,
+    LEFT_RIGHT,
+    TOO_FEW_TRIALS,
+    CALIBRATION_OVERDUE,
+    TEMPERATURE,
+    HUMIDITY,
+    SOAKED_SHORT,
+];
+
+/// Significance of Grubbs' test.
+const OUTLIER_SIGNIFICANCE: f64 = 0.05;
+
+/// What screening finds in one quantity's readings.
+pub(super) fn screen(
+    shoe: &Shoe,
+    key: &Key,
+    spec: &QuantitySpec,
+    specimens: &[SpecimenSummary],
+) -> Vec<Flag> {
+    let mut flags = Vec::new();
+    let mut flag = |code, weight, specimen: Option<&str>, message| {
+        flags.push(Flag {
+            code,
+            weight,
+            quantity: Some(key.clone()),
+            specimen: specimen.map(str::to_owned),
+            message,
+            accepted: accepted(shoe, code, Some(key)),
+        });
+    };
+    for specimen in specimens {
+        if let Some(message) = beyond_spread(specimen, spec) {
+            flag(SPREAD, FlagWeight::Stops, Some(&specimen.id), message);
+        }
+        if let Some(message) = outlying(specimen, spec) {
+            flag(OUTLIER, FlagWeight::Said, Some(&specimen.id), message);
+        }
+        let n = specimen.n();
+        if n < spec.trials {
+            let message = format!("{n} of the {} trials the protocol wants", spec.trials);
+            flag(
+                TOO_FEW_TRIALS,
+                FlagWeight::Said,
+                Some(&specimen.id),
+                message,
+            );
+        }
+    }
+    if let Some(message) = left_against_right(specimens, spec) {
+        flag(LEFT_RIGHT, FlagWeight::Said, None, message);
+    }
+    flags
+}
+
+fn beyond_spread(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<String> {
+    let used = specimen.used();
+    let low = used.iter().copied().reduce(f64::min)?;
+    let high = used.iter().copied().reduce(f64::max)?;
+    let limit = match spec.spread? {
+        Spread::Absolute(limit) => limit,
+        Spread::OfMean(share) => share * specimen.mean.abs(),
+    };
+    // A reading is a decimal: 262.3 − 260.3 is 2.0 to the lab, whatever the binary says.
+    let tolerance = 1e-9 * limit.abs().max(high.abs());
+    let places = spec.decimals.saturating_add(1);
+    (high - low > limit + tolerance).then(|| {
+        format!(
+            "trials differ by {} {unit}, from {} to {}; the protocol allows {} {unit}",
+            fixed(high - low, places),
+            fixed(low, places),
+            fixed(high, places),
+            fixed(limit, places),
+            unit = spec.unit.of_differences(),
+        )
+    })
+}
+
+/// Grubbs' test asks for scatter that is the instrument's or the method's, not
+/// that of a coarse display: on `6.0 6.0 6.1` a plain test calls one step of the
+/// gauge an outlier. The resolution is put under the deviation as its floor.
+fn outlying(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<String> {
+    let used = specimen.used();
+    let outlier = grubbs_rounded(&used, OUTLIER_SIGNIFICANCE, spec.resolution.unwrap_or(0.0))?;
+    Some(format!(
+        "{} {} stands apart from the other trials by Grubbs' test (G = {}, critical {} at 5 %)",
+        fixed(used[outlier.index], spec.decimals.saturating_add(1)),
+        spec.unit,
+        fixed(outlier.G, 3),
+        fixed(outlier.critical, 3),
+    ))
+}
+
+fn left_against_right(specimens: &[SpecimenSummary], spec: &QuantitySpec) -> Option<String> {
+    let limit = spec.left_right?;
+    let mean = |side: Side| {
+        let means: Vec<f64> = specimens
+            .iter()
+            .filter(|specimen| specimen.side == side && specimen.n() > 0)
+            .map(|specimen| specimen.mean)
+            .collect();
+        (!means.is_empty()).then(|| means.iter().sum::<f64>() / means.len() as f64)
+    };
+    let (left, right) = (mean(Side::Left)?, mean(Side::Right)?);
+    let places = spec.decimals.saturating_add(1);
+    ((left - right).abs() > limit).then(|| {
+        format!(
+            "left {} and right {} {unit} differ by {}; the protocol allows {} {unit}",
+            fixed(left, places),
+            fixed(right, places),
+            fixed((left - right).abs(), places),
+            fixed(limit, places),
+            unit = spec.unit.of_differences(),
+        )
+    })
+}
+
+/// What screening finds in a shoe's sessions: conditioning, and calibration of
+/// the instruments its readings were taken on.
+pub fn screen_sessions(shoe: &Shoe, lab: &Lab) -> Vec<Flag> {
+    let mut flags = Vec::new();
+    for specimen in &shoe.file.specimens {
+        conditioning(shoe, specimen, lab, &mut flags);
+        for (key, spec) in lab.protocol.quantities.iter() {
+            let read = match &spec.from {
+                None => specimen.readings.contains(key),
+                Some((curve, _)) => specimen.readings.contains(curve),
+            };
+            let Some(instrument) = lab.instruments.get(&spec.instrument) else {
+                continue;
+            };
+            if read && specimen.session.on >= instrument.calibration.due {
+                flags.push(overdue(shoe, specimen, key, instrument));
+            }
+        }
+    }
+    flags
+}
+
+fn overdue(shoe: &Shoe, specimen: &Specimen, key: &Key, instrument: &Instrument) -> Flag {
+    Flag {
+        code: CALIBRATION_OVERDUE,
+        weight: FlagWeight::Stops,
+        quantity: Some(key.clone()),
+        specimen: Some(specimen.id.clone()),
+        message: format!(
+            "{} was due for calibration on {} and was used on {}",
+            instrument.label, instrument.calibration.due, specimen.session.on
+        ),
+        accepted: accepted(shoe, CALIBRATION_OVERDUE, Some(key)),
+    }
+}
+
+fn conditioning(shoe: &Shoe, specimen: &Specimen, lab: &Lab, flags: &mut Vec<Flag>) {
+    let wanted = &lab.protocol.conditioning;
+    let session = &specimen.session;
+    let mut flag = |code, message| {
+        flags.push(Flag {
+            code,
+            weight: FlagWeight::Stops,
+            quantity: None,
+            specimen: Some(specimen.id.clone()),
+            message,
+            accepted: accepted(shoe, code, None),
+        });
+    };
+    let off = |value: f64, middle: f64, tolerance: f64| (value - middle).abs() > tolerance + 1e-9;
+    if let Ok(value) = session.temperature.in_unit(Unit::Celsius)
+        && off(value, wanted.temperature, wanted.temperature_tolerance)
+    {
+        flag(
+            TEMPERATURE,
+            format!(
+                "measured at {} °C; the protocol wants {} ± {} °C",
+                fixed(value, 1),
+                fixed(wanted.temperature, 1),
+                fixed(wanted.temperature_tolerance, 1)
+            ),
+        );
+    }
+    if let Ok(value) = session.humidity.in_unit(Unit::Percent)
+        && off(value, wanted.humidity, wanted.humidity_tolerance)
+    {
+        flag(
+            HUMIDITY,
+            format!(
+                "measured at {} % humidity; the protocol wants {} ± {} %",
+                fixed(value, 0),
+                fixed(wanted.humidity, 0),
+                fixed(wanted.humidity_tolerance, 0)
+            ),
+        );
+    }
+    if let Ok(value) = session.soaked.in_unit(Unit::Hour)
+        && value < wanted.soak - 1e-9
+    {
+        flag(
+            SOAKED_SHORT,
+            format!(
+                "conditioned for {} h; the protocol wants at least {} h",
+                fixed(value, 1),
+                fixed(wanted.soak, 1)
+            ),
+        );
+    }
+}
+
+/// The reason a flag was accepted with. An entry without a quantity accepts the
+/// flag for all of them.
+fn accepted(shoe: &Shoe, code: &str, quantity: Option<&Key>) -> Option<String> {
+    shoe.file
+        .accept
+        .iter()
+        .find(|accept| {
+            accept.flag.as_str() == code && accept.of.as_ref().is_none_or(|of| Some(of) == quantity)
+        })
+        .map(|accept| accept.reason.clone())
+}
