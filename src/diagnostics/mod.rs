@@ -1,7 +1,12 @@
 //! Problems: what is wrong in a lab's files, where, and what to do about it.
 //!
 //! A problem is data until the very end: rooms collect problems, nobody prints
-//! them but the command line, for people or as JSON.
+//! them but the command line, for people or as JSON ([`render`]). [`codes`] says
+//! of every code what it means, why it matters and how it is mended.
+
+pub mod codes;
+pub mod render;
+pub mod text;
 
 mod collector;
 

@@ -1,0 +1,120 @@
+//! One file's text, checked at the door.
+
+use crate::diagnostics::{KeyPath, Problem};
+
+/// The most bytes of a YAML file.
+pub const YAML_LIMIT: u64 = 1 << 20;
+/// The most bytes of a CSV file.
+pub const CSV_LIMIT: u64 = 8 << 20;
+
+/// A file as it was read: UTF-8, within its size limit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Source {
+    /// The file, relative to the lab's root, with forward slashes.
+    pub file: String,
+    /// What it says, without byte order mark.
+    pub text: String,
+    /// The hash of its bytes, byte order mark included.
+    pub hash: blake3::Hash,
+}
+
+impl Source {
+    /// A text in memory as if it stood in `file`.
+    pub fn new(file: impl Into<String>, text: impl Into<String>) -> Source {
+        let text = text.into();
+        let hash = blake3::hash(text.as_bytes());
+        Source {
+            file: file.into(),
+            text: without_mark(text),
+            hash,
+        }
+    }
+
+    /// A file's bytes.
+    ///
+    /// # Errors
+    /// `not-utf-8` at the first bad byte; `file-too-large` over `limit` bytes.
+    pub fn from_bytes(file: &str, bytes: Vec<u8>, limit: u64) -> Result<Source, Problem> {
+        if bytes.len() as u64 > limit {
+            return Err(too_large(file, limit));
+        }
+        let hash = blake3::hash(&bytes);
+        let text = String::from_utf8(bytes).map_err(|error| not_utf8(file, &error))?;
+        Ok(Source {
+            file: file.into(),
+            text: without_mark(text),
+            hash,
+        })
+    }
+}
+
+fn without_mark(mut text: String) -> String {
+    if text.starts_with('\u{FEFF}') {
+        text.drain(..'\u{FEFF}'.len_utf8());
+    }
+    text
+}
+
+/// The problem of a file over its limit.
+pub(super) fn too_large(file: &str, limit: u64) -> Problem {
+    Problem::error(
+        "file-too-large",
+        file,
+        KeyPath::root(),
+        format!("the file is larger than {} KiB", limit / 1024),
+    )
+    .hint("split it, or take out what is not needed")
+}
+
+fn not_utf8(file: &str, error: &std::string::FromUtf8Error) -> Problem {
+    let valid = error.utf8_error().valid_up_to();
+    let (good, bad) = error.as_bytes().split_at(valid);
+    let good = str::from_utf8(good).unwrap_or_default();
+    let utf16 = matches!(error.as_bytes(), [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..]);
+    let what = if utf16 {
+        "the file is UTF-16, not UTF-8".to_owned()
+    } else {
+        format!("the byte {:#04x} is not UTF-8", bad[0])
+    };
+    let starts = crate::diagnostics::text::line_starts(good);
+    let line = starts.len();
+    let column = good[starts[line - 1]..].chars().count() + 1;
+    Problem::error("not-utf-8", file, KeyPath::root(), what)
+        .at(line, column)
+        .hint("save the file as UTF-8")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_byte_order_mark_is_tolerated_and_hashed() {
+        let source = Source::from_bytes("a", b"\xEF\xBB\xBFa: 1".to_vec(), 99).unwrap();
+        assert_eq!(source.text, "a: 1");
+        assert_eq!(source, Source::new("a", "\u{FEFF}a: 1"));
+        assert_ne!(source.hash, Source::new("a", "a: 1").hash);
+    }
+
+    #[test]
+    fn a_byte_that_is_no_utf8_is_found_by_line_and_column() {
+        let problem = Source::from_bytes("a", b"x: 1\ny: \xC3\xA9t\xE9".to_vec(), 99).unwrap_err();
+        assert_eq!(problem.code, "not-utf-8");
+        let place = problem.place.unwrap();
+        assert_eq!((place.line, place.column), (2, 6));
+        assert!(problem.message.contains("0xe9"));
+    }
+
+    #[test]
+    fn utf16_is_called_by_its_name() {
+        let problem = Source::from_bytes("a", b"\xFF\xFEa\0".to_vec(), 99).unwrap_err();
+        assert!(problem.message.contains("UTF-16"));
+    }
+
+    #[test]
+    fn a_file_over_its_limit_is_refused() {
+        let problem = Source::from_bytes("a", vec![b'x'; 2049], 2048).unwrap_err();
+        assert_eq!(problem.code, "file-too-large");
+        assert!(problem.message.contains("2 KiB"));
+    }
+}

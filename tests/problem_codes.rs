@@ -1,0 +1,77 @@
+//! The table of problem codes against the source: no code without its page, no page without its code.
+
+use solefolio::diagnostics::codes::{CODES, find};
+use std::collections::BTreeSet;
+use std::path::Path;
+
+/// Functions of the source whose first argument is a problem's code.
+const MAKERS: [&str; 2] = ["Problem::error(", "Problem::warning("];
+
+fn sources(folder: &Path, into: &mut Vec<(String, String)>) {
+    let mut entries: Vec<_> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .collect();
+    entries.sort();
+    for path in entries {
+        if path.is_dir() {
+            sources(&path, into);
+        } else if path.extension().is_some_and(|ending| ending == "rs") {
+            into.push((
+                path.display().to_string(),
+                std::fs::read_to_string(&path).unwrap(),
+            ));
+        }
+    }
+}
+
+fn all_sources() -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    sources(
+        &Path::new(env!("CARGO_MANIFEST_DIR")).join("src"),
+        &mut found,
+    );
+    assert!(!found.is_empty());
+    found
+}
+
+/// The code in the text after `Problem::error(`; none where it is a variable.
+fn literal(after: &str) -> Option<&str> {
+    after.trim_start().strip_prefix('"')?.split('"').next()
+}
+
+#[test]
+fn every_code_in_the_source_stands_in_the_table() {
+    let mut used = BTreeSet::new();
+    for (file, text) in all_sources() {
+        for maker in MAKERS {
+            for after in text.split(maker).skip(1) {
+                if let Some(code) = literal(after) {
+                    assert!(
+                        find(code).is_some(),
+                        "{file}: the code `{code}` is not in diagnostics/codes.rs"
+                    );
+                    used.insert(code.to_owned());
+                }
+            }
+        }
+    }
+    assert!(used.len() > 10, "the scan found {used:?} only");
+}
+
+#[test]
+fn every_code_in_the_table_stands_in_the_source() {
+    let texts: Vec<String> = all_sources()
+        .into_iter()
+        .filter(|(file, _)| !file.ends_with("codes.rs"))
+        .map(|(_, text)| text)
+        .collect();
+    for code in CODES {
+        let quoted = format!("\"{}\"", code.name);
+        assert!(
+            texts.iter().any(|text| text.contains(&quoted)),
+            "`{}` is used nowhere",
+            code.name
+        );
+    }
+}
