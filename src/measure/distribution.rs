@@ -110,6 +110,51 @@ fn ln_ratio(dof: f64) -> f64 {
     lgamma(0.5 * (dof + 1.0)) - lgamma(0.5 * dof) - 0.5 * log(PI * dof)
 }
 
+/// Chance that an F variable with `between` and `within` degrees of freedom is
+/// over `ratio`.
+///
+/// # Panics
+/// If the degrees of freedom are not positive.
+pub fn f_upper_tail(ratio: f64, between: f64, within: f64) -> f64 {
+    assert!(
+        between > 0.0 && within > 0.0,
+        "degrees of freedom are positive"
+    );
+    if ratio <= 0.0 {
+        return 1.0;
+    }
+    let (a, b) = (0.5 * within, 0.5 * between);
+    let x = within / (within + between * ratio);
+    let rest = between * ratio / (within + between * ratio);
+    let front = exp(lgamma(a + b) - lgamma(a) - lgamma(b) + a * log(x) + b * log(rest));
+    if x < (a + 1.0) / (a + b + 2.0) {
+        front * fraction(a, b, x) / a
+    } else {
+        1.0 - front * fraction(b, a, rest) / b
+    }
+}
+
+/// The ratio that an F variable is over with chance `tail`.
+///
+/// # Panics
+/// If `tail` is not between 0 and 1, or the degrees of freedom are not positive.
+pub fn f_upper_quantile(tail: f64, between: f64, within: f64) -> f64 {
+    assert!(tail > 0.0 && tail < 1.0, "a chance lies between 0 and 1");
+    // Bisection on the logarithm: always safe, and far from any hot path.
+    let (mut low, mut high) = (-700.0, 700.0);
+    loop {
+        let middle: f64 = 0.5 * (low + high);
+        if middle <= low || middle >= high {
+            return exp(middle);
+        }
+        if f_upper_tail(exp(middle), between, within) > tail {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+}
+
 /// Continued fraction of the incomplete beta function, modified Lentz
 /// (DLMF 8.17.22), divided by `a` at the caller.
 fn fraction(a: f64, b: f64, x: f64) -> f64 {

@@ -9,9 +9,12 @@
 //! Results are the same on every machine: the elementary functions that matter
 //! are `libm`'s, not the platform's.
 
+pub mod anova;
 pub mod conformity;
+pub mod control;
 mod coverage;
 mod distribution;
+pub mod gauge;
 mod grubbs;
 pub mod interval;
 mod moments;
@@ -22,8 +25,8 @@ pub mod robust;
 pub use conformity::{band_chances, chance_between};
 pub use coverage::{coverage_factor, expanded};
 pub use distribution::{
-    normal_cdf, normal_quantile, normal_upper_tail, student_cdf, student_quantile,
-    student_upper_tail,
+    f_upper_quantile, f_upper_tail, normal_cdf, normal_quantile, normal_upper_tail, student_cdf,
+    student_quantile, student_upper_tail,
 };
 pub use grubbs::{Outlier, grubbs, grubbs_critical, grubbs_rounded, grubbs_statistic};
 pub use moments::{Moments, Pooled, mean_and_deviation, pool, pooled_deviation};
