@@ -12,6 +12,7 @@
 //! - [`catalogue`]: one shoe against all others
 //! - [`edition`]: what is out as of a date
 //! - [`outputs`]: what the folio contains
+//! - [`gather`]: from a lab's folder to judged shoes, side by side
 
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]

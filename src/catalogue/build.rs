@@ -74,7 +74,7 @@ impl Catalogue {
         let keys: Vec<&Key> = protocol
             .quantities
             .keys()
-            .filter(|key| rules.scales_quantity(key))
+            .filter(|key| is_scaled(rules, key))
             .collect();
         let mut places: Vec<(&Judged, Vec<&Summary>)> = shoes
             .iter()
@@ -124,6 +124,15 @@ impl Catalogue {
             self.neighbours.insert(judged.shoe.slug.clone(), neighbours);
         }
     }
+}
+
+/// Whether a scale is laid on a quantity: what readers see of a shoe, and so what
+/// makes two shoes alike.
+fn is_scaled(rules: &RuleSet, quantity: &Key) -> bool {
+    rules
+        .rules
+        .iter()
+        .any(|(_, rule)| rule.kind() == "scale" && rule.needs().contains(quantity))
 }
 
 /// Whether two shoes are one model in another version's clothes: a shoe is no

@@ -1,7 +1,7 @@
 //! Reading and judging the files of `shoes/`.
 
 use crate::diagnostics::{Collector, KeyPath, Problem};
-use crate::files::{RelPath, Root, Slug, yaml};
+use crate::files::{CSV_LIMIT, RelPath, Root, Slug, csv, yaml};
 use crate::lab::{CurveSpec, Lab, Protocol};
 use crate::measure::{Figures, curve_figure, screen_sessions, summarise};
 use crate::quantity::Unit;
@@ -110,14 +110,14 @@ fn read_curve(
     path: &RelPath,
     spec: &CurveSpec,
 ) -> Result<(Vec<f64>, Vec<f64>), Vec<Problem>> {
-    let table = crate::files::csv::read(root, path)?;
+    let source = root.read_text(path, CSV_LIMIT).map_err(|problem| vec![problem])?;
+    let columns = csv::numbers(&source)?;
     let column = |wanted: Unit, other: Unit, what: &str| {
-        let found = table
-            .columns
+        let found = columns
             .iter()
             .find(|column| column.unit.is_some_and(|unit| unit.dimension() == wanted.dimension()))
             .or_else(|| {
-                table.columns.iter().find(|column| {
+                columns.iter().find(|column| {
                     column.unit.is_none() && column.name.eq_ignore_ascii_case(what)
                 })
             });

@@ -25,9 +25,10 @@ pub fn fixed(value: f64, decimals: u8) -> String {
     let kept = usize::from(decimals);
     let mut digits: Vec<u8> = whole.bytes().chain(fraction.bytes().take(kept)).collect();
     let rest: &[u8] = fraction.as_bytes().get(kept..).unwrap_or(&[]);
-    for _ in fraction.len()..kept {
-        digits.push(b'0');
-    }
+    digits.extend(std::iter::repeat_n(
+        b'0',
+        kept.saturating_sub(fraction.len()),
+    ));
     let last_is_odd = digits.last().is_some_and(|digit| (digit - b'0') % 2 == 1);
     let up = match rest.first() {
         Some(b'6'..=b'9') => true,

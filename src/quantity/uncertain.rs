@@ -26,14 +26,16 @@ impl Source {
 }
 
 /// How a part's error is distributed; only draws (JCGM 101) look at it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+///
+/// In order of their tails, the lightest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Shape {
-    /// A mean of trials: Student's t with the part's degrees of freedom.
-    Student,
-    /// Known from a certificate.
-    Normal,
     /// Anywhere within half a step, equally likely.
     Rectangular,
+    /// Known from a certificate.
+    Normal,
+    /// A mean of trials: Student's t with the part's degrees of freedom.
+    Student,
 }
 
 /// One part of an uncertainty.
@@ -50,11 +52,22 @@ pub struct Part {
     pub shape: Shape,
 }
 
+impl Part {
+    /// Takes in another part of the same source: they add with their signs. Of
+    /// two degrees of freedom the fewer are kept, and of two shapes the one with
+    /// the heavier tails, whatever the order.
+    pub(crate) fn absorb(&mut self, other: &Part) {
+        self.u += other.u;
+        self.dof = self.dof.min(other.dof);
+        self.shape = self.shape.max(other.shape);
+    }
+}
+
 /// An expanded uncertainty.
+#[expect(non_snake_case, reason = "U is the symbol of JCGM 100")]
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Expanded {
     /// Half-width of the interval, in the value's unit.
-    #[expect(non_snake_case, reason = "U is the symbol of JCGM 100")]
     pub U: f64,
     /// Coverage factor.
     pub k: f64,
@@ -73,13 +86,24 @@ pub struct Uncertain {
 
 impl Uncertain {
     /// A value and its parts; parts of one source are added with their signs.
+    ///
+    /// # Panics
+    /// If a part's degrees of freedom are not positive: a standard uncertainty
+    /// that nothing is known about is no standard uncertainty.
     pub fn new(value: f64, parts: impl IntoIterator<Item = Part>) -> Self {
         let mut sorted: Vec<Part> = parts.into_iter().filter(|part| part.u != 0.0).collect();
+        for part in &sorted {
+            assert!(
+                part.dof > 0.0,
+                "degrees of freedom of {} are positive",
+                part.source.name()
+            );
+        }
         sorted.sort_by(|a, b| a.source.cmp(&b.source));
         let mut merged: Vec<Part> = Vec::with_capacity(sorted.len());
         for part in sorted {
             match merged.last_mut() {
-                Some(last) if last.source == part.source => last.u += part.u,
+                Some(last) if last.source == part.source => last.absorb(&part),
                 _ => merged.push(part),
             }
         }
@@ -105,27 +129,34 @@ impl Uncertain {
 
     /// Combined standard uncertainty (JCGM 100:2008, 5.1.2).
     pub fn u(&self) -> f64 {
-        self.parts
-            .iter()
-            .map(|part| part.u * part.u)
-            .sum::<f64>()
-            .sqrt()
+        let largest = self.largest();
+        if largest == 0.0 {
+            return 0.0;
+        }
+        let squares: f64 = self.parts.iter().map(|p| (p.u / largest).powi(2)).sum();
+        largest * squares.sqrt()
     }
 
     /// Effective degrees of freedom by the Welch–Satterthwaite formula
-    /// (JCGM 100:2008, G.4.1); infinite if every part's are.
+    /// (JCGM 100:2008, G.4.1); infinite if every part's are. Parts of one source
+    /// are one term, as they are wholly correlated.
     pub fn dof(&self) -> f64 {
-        let u2: f64 = self.parts.iter().map(|part| part.u * part.u).sum();
-        let sum: f64 = self
-            .parts
-            .iter()
-            .map(|part| part.u.powi(4) / part.dof)
-            .sum();
+        // Everything over the largest part, so that no fourth power under- or overflows.
+        let largest = self.largest();
+        let shares = self.parts.iter().map(|p| ((p.u / largest).powi(2), p.dof));
+        let (variance, sum) = shares.fold((0.0, 0.0), |(variance, sum), (share, dof)| {
+            (variance + share, sum + share * share / dof)
+        });
         if sum == 0.0 {
             f64::INFINITY
         } else {
-            u2 * u2 / sum
+            variance * variance / sum
         }
+    }
+
+    /// Size of the largest part.
+    fn largest(&self) -> f64 {
+        self.parts.iter().map(|p| p.u.abs()).fold(0.0, f64::max)
     }
 
     /// The value `value` moved by `factor` for each unit this one moves: the

@@ -1,0 +1,187 @@
+//! Whether the analytic coverage interval stands up to random draws
+//! (JCGM 101:2008, clause 8), and which of the two is to be stated.
+
+use super::coverage::expanded;
+use super::propagate::Draws;
+use crate::quantity::Uncertain;
+
+/// The numerical tolerance of a standard uncertainty: with `u` written as
+/// c × 10^l, c whole with `digits` digits, half of 10^l (JCGM 101:2008, 7.9.2).
+/// Zero for an uncertainty of zero.
+///
+/// # Panics
+/// If `digits` is zero.
+pub fn tolerance(u: f64, digits: u8) -> f64 {
+    assert!(digits > 0, "an uncertainty has significant digits");
+    if u == 0.0 {
+        return 0.0;
+    }
+    let digits = i32::from(digits);
+    let whole = |exponent: i32| (u / 10_f64.powi(exponent)).round();
+    let mut exponent = u.log10().floor() as i32 - (digits - 1);
+    // The logarithm may be a hair off at a power of ten, and 9.96 rounds to 10.
+    if whole(exponent) >= 10_f64.powi(digits) {
+        exponent += 1;
+    } else if whole(exponent) < 10_f64.powi(digits - 1) {
+        exponent -= 1;
+    }
+    0.5 * 10_f64.powi(exponent)
+}
+
+/// How an analytic interval compares with that of draws.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Validation {
+    /// By how much the ends may differ.
+    pub tolerance: f64,
+    /// By how much the lower ends differ.
+    pub low: f64,
+    /// By how much the upper ends differ.
+    pub high: f64,
+}
+
+impl Validation {
+    /// Whether both ends agree within the tolerance, so that the analytic
+    /// interval may be stated.
+    pub fn holds(&self) -> bool {
+        self.low <= self.tolerance && self.high <= self.tolerance
+    }
+}
+
+/// Where a stated interval comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Method {
+    /// The law of propagation, value ± U.
+    Analytic,
+    /// Random draws, as much left over on either side.
+    Draws,
+}
+
+/// A coverage interval to be stated.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Interval {
+    /// Its lower end, in the value's unit.
+    pub low: f64,
+    /// Its upper end, in the value's unit.
+    pub high: f64,
+    /// Where it comes from.
+    pub method: Method,
+    /// What the comparison said.
+    pub validation: Validation,
+}
+
+/// Compares the analytic interval of `value` with that of `draws` of the same
+/// result. `digits` are the significant digits of the uncertainty that are
+/// regarded as meaningful, one or two (JCGM 101:2008, 7.9.2); a printed page
+/// shows two.
+///
+/// The draws have to be many enough that their own scatter stays under the
+/// tolerance (JCGM 101, 8.2 asks for a fifth of it): a million for two digits.
+///
+/// # Panics
+/// If `coverage` is not between 0 and 1, or `digits` is zero.
+pub fn validate(value: &Uncertain, coverage: f64, draws: &Draws, digits: u8) -> Validation {
+    let half = expanded(value, coverage).U;
+    let (low, high) = draws.interval(coverage);
+    Validation {
+        tolerance: tolerance(value.u(), digits),
+        low: (value.value - half - low).abs(),
+        high: (value.value + half - high).abs(),
+    }
+}
+
+/// The analytic interval where draws of the same result bear it out, else that
+/// of the draws; see [`validate`].
+///
+/// # Panics
+/// If `coverage` is not between 0 and 1, or `digits` is zero.
+pub fn interval_or_draws(value: &Uncertain, coverage: f64, draws: &Draws, digits: u8) -> Interval {
+    let validation = validate(value, coverage, draws, digits);
+    if validation.holds() {
+        let half = expanded(value, coverage).U;
+        return Interval {
+            low: value.value - half,
+            high: value.value + half,
+            method: Method::Analytic,
+            validation,
+        };
+    }
+    let (low, high) = draws.interval(coverage);
+    Interval {
+        low,
+        high,
+        method: Method::Draws,
+        validation,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::propagate::{through_draws, through_piecewise};
+    use crate::quantity::{Part, Shape, Source};
+    use proptest::prelude::*;
+    use std::convert::Infallible;
+
+    fn input(name: String, value: f64, u: f64) -> Uncertain {
+        Uncertain::new(
+            value,
+            [Part {
+                source: Source::new(name),
+                u,
+                dof: f64::INFINITY,
+                shape: Shape::Normal,
+            }],
+        )
+    }
+
+    #[test]
+    fn the_tolerance_is_half_the_last_meaningful_digit() {
+        // JCGM 101:2008, 7.9.2, examples 1 and 2: 0.000 35 g and 2 K (from memory, unverified).
+        assert!((tolerance(0.000_35, 2) - 0.000_005).abs() < 1e-18);
+        assert!((tolerance(2.0, 1) - 0.5).abs() < 1e-15);
+        assert!(
+            (tolerance(0.996, 2) - 0.05).abs() < 1e-15,
+            "0.996 is 1.0 to two digits"
+        );
+        assert!((tolerance(1000.0, 2) - 50.0).abs() < 1e-12);
+        assert_eq!(tolerance(0.0, 2), 0.0);
+    }
+
+    #[test]
+    fn at_a_clamped_end_the_draws_take_over() {
+        let points = [(0.0, 0.0), (10.0, 100.0)];
+        let x = input("calibration".into(), 9.99, 0.5);
+        let score = through_piecewise(&x, &points, Source::new("bend"));
+        let scale = |x: &[f64]| Ok::<_, Infallible>((10.0 * x[0]).clamp(0.0, 100.0));
+        let draws = through_draws(&[&x], scale, 100_000, 5).unwrap();
+        let interval = interval_or_draws(&score, 0.95, &draws, 2);
+        assert_eq!(interval.method, Method::Draws);
+        assert_eq!(interval.high, 100.0);
+        assert!(score.value + expanded(&score, 0.95).U > 100.0);
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(12))]
+        #[test]
+        fn prop_on_straight_models_draws_bear_out_the_analytic_interval(
+            weights in prop::collection::vec(-3.0..3.0_f64, 1..5), us in prop::collection::vec(0.1..2.0_f64, 5), seed: u64,
+        ) {
+            let inputs: Vec<Uncertain> = us
+                .iter()
+                .take(weights.len())
+                .enumerate()
+                .map(|(at, u)| input(format!("source {at}"), at as f64, *u))
+                .collect();
+            let value: f64 = weights.iter().zip(&inputs).map(|(w, x)| w * x.value).sum();
+            let result = Uncertain::combine(value, weights.iter().copied().zip(&inputs));
+            let all: Vec<&Uncertain> = inputs.iter().collect();
+            let model = |x: &[f64]| Ok::<_, Infallible>(x.iter().zip(&weights).map(|(x, w)| x * w).sum());
+            let draws = through_draws(&all, model, 100_000, seed).unwrap();
+            // An end of the interval scatters by √(p(1−p)/n)/φ = 0.0085 u; five of these.
+            let validation = validate(&result, 0.95, &draws, 1);
+            prop_assert!(validation.low < 0.043 * result.u(), "{validation:?}");
+            prop_assert!(validation.high < 0.043 * result.u());
+            prop_assert!(interval_or_draws(&result, 0.95, &draws, 1).method == Method::Analytic);
+        }
+    }
+}

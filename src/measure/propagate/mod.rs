@@ -1,0 +1,13 @@
+//! Uncertainty carried through a function: a scale of straight pieces, any
+//! function by differences, and any function by random draws.
+//!
+//! Sources of uncertainty are kept apart all the way, so that what two inputs
+//! share stays correlated.
+
+mod differences;
+mod draws;
+mod piecewise;
+
+pub use differences::{Curvature, curvature, through_function};
+pub use draws::{Draws, through_draws};
+pub use piecewise::{Linearised, linearise, piecewise_at, through_piecewise};
