@@ -24,6 +24,7 @@ mod quantile;
 pub mod robust;
 mod screen;
 mod summarise;
+mod trace;
 
 pub use conformity::{band_chances, chance_between};
 pub use coverage::{coverage_factor, expanded};
@@ -37,3 +38,4 @@ pub use moments::{Moments, Pooled, mean_and_deviation, pool, pooled_deviation};
 pub use quantile::{Type, percentile_rank_mid, quantile};
 pub use screen::{FLAGS, screen_sessions};
 pub use summarise::{Absent, Figures, Quantities, SpecimenSummary, Summary, Trial, summarise};
+pub use trace::{TraceStep, dof_text, quantity_steps};

@@ -8,7 +8,9 @@ pub use finding::{
     Advice, BandScale, Banded, Finding, Fit, FitAxis, FitOption, NotJudged, Says, Value, Verdict,
 };
 pub use judged::Judged;
-pub use rule::{Facts, Findings, Grounds, Kind, Mistake, Rule, RuleMethod, TraceStep, Yields};
+pub use rule::{Facts, Findings, Grounds, Kind, Mistake, Rule, RuleMethod, Yields};
+
+pub use crate::measure::TraceStep;
 
 use crate::files::{Date, Key, Map};
 use crate::lab::RuleSetVersion;

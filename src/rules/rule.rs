@@ -4,7 +4,7 @@ use super::{Finding, NotJudged};
 use crate::diagnostics::KeyPath;
 use crate::files::{Key, Map};
 use crate::lab::Protocol;
-use crate::measure::Quantities;
+use crate::measure::{Quantities, TraceStep};
 use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
@@ -59,17 +59,6 @@ pub struct RuleMethod {
     pub plain: String,
     /// In symbols.
     pub formula: String,
-}
-
-/// One step of the way from readings to a finding.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct TraceStep {
-    /// What the step does.
-    pub what: String,
-    /// The formula, in symbols.
-    pub formula: String,
-    /// The formula with this shoe's numbers, and the result.
-    pub numbers: String,
 }
 
 /// What a rule may lean on when it is built.

@@ -1,0 +1,69 @@
+//! `begin`: lays a new lab with the demo's files.
+
+use super::desk::UsageError;
+use super::{Desk, Exit};
+use anyhow::Context as _;
+use clap::Args;
+use include_dir::{Dir, DirEntry, include_dir};
+use std::path::{Path, PathBuf};
+
+static LAB: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/lab");
+static SHOES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/shoes");
+
+const IGNORE: &str = "# The folio is made by `solefolio publish`.\n*\n!.gitignore\n";
+
+/// Lay a new lab in a folder: the invented demo lab's files, to be replaced by
+/// your own one by one. Nothing that is there is overwritten.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// The folder; made if it is not there
+    dir: PathBuf,
+}
+
+pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
+    let dir = &arguments.dir;
+    for name in ["lab", "shoes", "out"] {
+        let path = dir.join(name);
+        if path.symlink_metadata().is_ok() {
+            return Err(UsageError(format!(
+                "{} is there already; `begin` lays a lab only where none is",
+                path.display()
+            ))
+            .into());
+        }
+    }
+    let files = lay(&LAB, &dir.join("lab"))? + lay(&SHOES, &dir.join("shoes"))?;
+    write(&dir.join("out/.gitignore"), IGNORE.as_bytes())?;
+    desk.say(format_args!(
+        "laid {files} files of the invented demo lab in {0}\n\
+         next: solefolio publish --root {0}, then open {0}/out/index.html",
+        dir.display()
+    ));
+    Ok(Exit::Done)
+}
+
+/// Writes the files of an embedded folder, all those below it too.
+fn lay(from: &Dir<'_>, to: &Path) -> anyhow::Result<usize> {
+    let mut files = 0;
+    for entry in from.entries() {
+        match entry {
+            DirEntry::Dir(below) => {
+                let name = below.path().file_name().context("an embedded folder has a name")?;
+                files += lay(below, &to.join(name))?;
+            }
+            DirEntry::File(file) => {
+                let name = file.path().file_name().context("an embedded file has a name")?;
+                write(&to.join(name), file.contents())?;
+                files += 1;
+            }
+        }
+    }
+    Ok(files)
+}
+
+fn write(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
+    let folder = path.parent().context("a file lies in a folder")?;
+    std::fs::create_dir_all(folder)
+        .with_context(|| format!("can't make the folder {}", folder.display()))?;
+    std::fs::write(path, bytes).with_context(|| format!("can't write {}", path.display()))
+}

@@ -1,0 +1,166 @@
+//! What every command needs: the lab's folder, how to speak, how to end.
+
+use super::{Color, Common, Format};
+use crate::diagnostics::{Problem, render};
+use crate::files::{Date, RelPath, Root, yaml};
+use crate::gather::{Gathered, gather};
+use anstream::{AutoStream, ColorChoice, eprintln};
+use std::io::Write;
+use std::process::ExitCode;
+
+/// How a command ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Exit {
+    /// It did what was asked.
+    Done,
+    /// The inputs have problems; nothing was written.
+    Problems,
+    /// The command line is wrong.
+    Usage,
+    /// An outside tool failed.
+    Tool,
+    /// Reading or writing failed.
+    Disk,
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> ExitCode {
+        ExitCode::from(match exit {
+            Exit::Done => 0,
+            Exit::Problems => 1,
+            Exit::Usage => 2,
+            Exit::Tool => 3,
+            Exit::Disk => 4,
+        })
+    }
+}
+
+/// An error of the command line itself: a shoe that isn't there, a date that is none.
+#[derive(Debug)]
+pub struct UsageError(pub String);
+
+impl std::fmt::Display for UsageError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for UsageError {}
+
+/// An outside tool that failed or is missing.
+#[derive(Debug)]
+pub struct ToolError(pub String);
+
+impl std::fmt::Display for ToolError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for ToolError {}
+
+/// Where a command works and how it speaks.
+#[derive(Debug)]
+pub struct Desk {
+    /// What every command takes.
+    pub common: Common,
+}
+
+impl Desk {
+    /// A desk as the command line says.
+    pub fn new(common: Common) -> Self {
+        let choice = match common.color {
+            Color::Auto => ColorChoice::Auto,
+            Color::Always => ColorChoice::Always,
+            Color::Never => ColorChoice::Never,
+        };
+        choice.write_global();
+        Desk { common }
+    }
+
+    /// Whether results are for programs.
+    pub fn json(&self) -> bool {
+        self.common.format == Format::Json
+    }
+
+    /// Opens the lab's folder.
+    ///
+    /// # Errors
+    /// If it is no folder or can't be opened.
+    pub fn root(&self) -> anyhow::Result<Root> {
+        Root::open(&self.common.root)
+    }
+
+    /// Today, by the machine's clock and time zone.
+    pub fn today() -> Date {
+        Date::from(jiff::Zoned::now().date())
+    }
+
+    /// Gathers the lab, or shows every problem and gives the exit code.
+    ///
+    /// # Errors
+    /// If the folder can't be opened.
+    pub fn gather(&self, root: &Root) -> anyhow::Result<Result<Gathered, Exit>> {
+        Ok(gather(root).map_err(|problems| {
+            self.show_problems(root, problems);
+            Exit::Problems
+        }))
+    }
+
+    /// Writes problems where the format wants them: for people on standard error,
+    /// for programs on standard output.
+    pub fn show_problems(&self, root: &Root, problems: Vec<Problem>) {
+        let text = self.problems_text(root, problems);
+        if self.json() {
+            self.print(&text);
+        } else {
+            let _ = write!(anstream::stderr().lock(), "{text}");
+        }
+    }
+
+    /// Problems in the wanted format, placed in their files.
+    pub fn problems_text(&self, root: &Root, mut problems: Vec<Problem>) -> String {
+        let source = |file: &str| root.read(&file.parse::<RelPath>().ok()?).ok();
+        yaml::place_all(&mut problems, source);
+        if self.json() {
+            return render::json(&problems) + "\n";
+        }
+        // Colours are written always and taken off by the stream where they don't belong.
+        render::human(
+            &problems,
+            |file| source(file).map(|source| source.text),
+            render::ColorChoice::Always,
+        )
+    }
+
+    /// Writes a result to standard output. A reader that went away is no mistake.
+    pub fn print(&self, text: &str) {
+        let mut out = AutoStream::auto(std::io::stdout().lock());
+        let _ = out.write_all(text.as_bytes());
+        let _ = out.flush();
+    }
+
+    /// Says something to people, unless they asked for quiet.
+    pub fn say(&self, text: impl std::fmt::Display) {
+        if !self.common.quiet {
+            eprintln!("{text}");
+        }
+    }
+
+    /// Shows an error with its causes and gives the exit code it means.
+    pub fn failed(&self, error: &anyhow::Error) -> Exit {
+        let causes: Vec<String> = error.chain().map(ToString::to_string).collect();
+        if self.json() {
+            self.print(&format!("{}\n", serde_json::json!({"error": causes})));
+        } else {
+            eprintln!("error: {}", causes.join(": "));
+        }
+        if error.chain().any(|cause| cause.is::<UsageError>()) {
+            Exit::Usage
+        } else if error.chain().any(|cause| cause.is::<ToolError>()) {
+            Exit::Tool
+        } else {
+            Exit::Disk
+        }
+    }
+}

@@ -1,0 +1,112 @@
+//! The command line: one file a command; they parse and glue.
+//!
+//! The only room that knows the clock, the terminal and exit codes. A command
+//! takes its arguments and a [`Desk`], and comes back with an [`Exit`]; what
+//! goes wrong on the way is an `anyhow` error with its context, and which exit
+//! code it means is decided here.
+
+mod begin;
+mod desk;
+mod proof;
+mod publish;
+mod schema;
+mod trace;
+
+pub use desk::{Desk, Exit};
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// From raw bench readings of athletic shoes to a checked, published folio.
+///
+/// One YAML file of raw readings a shoe goes in (`shoes/`); checked readings,
+/// findings with uncertainty, review pages, PDFs, a comparison, a fit guide and
+/// open data come out (`out/`). Without a command, `publish` is run.
+#[derive(Debug, Parser)]
+#[command(name = "solefolio", version, max_term_width = 100)]
+#[command(after_help = "Exit codes: 0 done; 1 the inputs have problems (nothing was written); \
+2 the command line is wrong; 3 an outside tool failed; 4 reading or writing failed.")]
+struct Cli {
+    #[command(flatten)]
+    common: Common,
+    #[command(subcommand)]
+    command: Option<Command>,
+    #[command(flatten)]
+    publish: publish::Arguments,
+}
+
+/// What every command takes.
+#[derive(Clone, Debug, Args)]
+pub struct Common {
+    /// The folder with lab/, shoes/, templates/ and out/
+    #[arg(long, global = true, value_name = "DIR", default_value = ".")]
+    pub root: PathBuf,
+    /// How results are written
+    #[arg(long, global = true, value_enum, default_value_t = Format::Human)]
+    pub format: Format,
+    /// When to colour
+    #[arg(long, global = true, value_enum, default_value_t = Color::Auto)]
+    pub color: Color,
+    /// Say less: nothing but problems
+    #[arg(short, long, global = true, conflicts_with = "verbose")]
+    pub quiet: bool,
+    /// Say more
+    #[arg(short, long, global = true)]
+    pub verbose: bool,
+}
+
+/// How results are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people
+    Human,
+    /// For programs
+    Json,
+}
+
+/// When to colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Color {
+    /// On a terminal
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Bring out/ up to date (the default)
+    Publish(publish::Arguments),
+    /// Check everything and write nothing
+    Proof(proof::Arguments),
+    /// Show the way from a shoe's readings to its findings
+    Trace(trace::Arguments),
+    /// Lay a new lab with the demo's files
+    Begin(begin::Arguments),
+    /// Print the JSON Schema of a file
+    Schema(schema::Arguments),
+}
+
+/// Runs the command line and says how it ended.
+pub fn run() -> Exit {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            // Help and version are no mistakes; clap knows which stream each belongs on.
+            let _ = error.print();
+            return if error.use_stderr() { Exit::Usage } else { Exit::Done };
+        }
+    };
+    let desk = Desk::new(cli.common);
+    let result = match cli.command {
+        None => publish::run(&desk, &cli.publish),
+        Some(Command::Publish(arguments)) => publish::run(&desk, &arguments),
+        Some(Command::Proof(arguments)) => proof::run(&desk, &arguments),
+        Some(Command::Trace(arguments)) => trace::run(&desk, &arguments),
+        Some(Command::Begin(arguments)) => begin::run(&desk, &arguments),
+        Some(Command::Schema(arguments)) => schema::run(&desk, arguments),
+    };
+    result.unwrap_or_else(|error| desk.failed(&error))
+}

@@ -1,0 +1,144 @@
+//! `trace`: the way from a shoe's readings to its findings.
+
+use super::desk::UsageError;
+use super::{Desk, Exit};
+use crate::files::{Key, Slug, nearest};
+use crate::gather::Gathered;
+use crate::measure::{TraceStep, quantity_steps};
+use crate::rules::{Facts, Judged};
+use clap::Args;
+use serde::Serialize;
+use std::fmt::Write as _;
+
+/// Show the way from a shoe's readings to a finding (or to all of them), step by
+/// step, with formulas and numbers.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// The shoe's address: its file's name without the ending
+    shoe: String,
+    /// The finding or quantity; all without it
+    finding: Option<String>,
+}
+
+/// One stretch of the way: a quantity or a finding.
+#[derive(Debug, Serialize)]
+struct Stretch {
+    name: String,
+    label: String,
+    kind: &'static str,
+    steps: Vec<TraceStep>,
+    /// Why there is none.
+    missing: Option<String>,
+}
+
+pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
+    let root = desk.root()?;
+    let gathered = match desk.gather(&root)? {
+        Ok(gathered) => gathered,
+        Err(exit) => return Ok(exit),
+    };
+    let judged = find_shoe(&gathered, &arguments.shoe)?;
+    let wanted = match &arguments.finding {
+        None => gathered
+            .lab
+            .protocol
+            .quantities
+            .keys()
+            .chain(gathered.rules.rules.keys())
+            .cloned()
+            .collect(),
+        Some(name) => way_to(&gathered, name)?,
+    };
+    let stretches: Vec<Stretch> = wanted
+        .iter()
+        .map(|key| stretch(&gathered, judged, key))
+        .collect();
+    if desk.json() {
+        let text = serde_json::to_string_pretty(&serde_json::json!({
+            "shoe": judged.shoe.slug,
+            "title": judged.shoe.title(),
+            "way": stretches,
+        }))?;
+        desk.print(&format!("{text}\n"));
+    } else {
+        desk.print(&for_people(&judged.shoe.title(), &stretches));
+    }
+    Ok(Exit::Done)
+}
+
+fn find_shoe<'g>(gathered: &'g Gathered, name: &str) -> anyhow::Result<&'g Judged> {
+    let found = name.parse::<Slug>().ok().and_then(|slug| {
+        gathered.shoes.iter().find(|judged| judged.shoe.slug == slug)
+    });
+    found.ok_or_else(|| {
+        let near = nearest(name, gathered.shoes.iter().map(|judged| judged.shoe.slug.as_str()));
+        let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
+        UsageError(format!("there is no shoe `{name}`{hint}")).into()
+    })
+}
+
+fn way_to(gathered: &Gathered, name: &str) -> anyhow::Result<Vec<Key>> {
+    let key = name.parse::<Key>().ok().filter(|key| {
+        gathered.rules.rules.contains(key) || gathered.lab.protocol.quantities.contains(key)
+    });
+    match key {
+        Some(key) => Ok(crate::rules::trace::way(&gathered.rules, &key)),
+        None => {
+            let known = gathered.rules.rules.keys().chain(gathered.lab.protocol.quantities.keys());
+            let near = nearest(name, known.map(Key::as_str));
+            let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
+            Err(UsageError(format!("there is no finding or quantity `{name}`{hint}")).into())
+        }
+    }
+}
+
+fn stretch(gathered: &Gathered, judged: &Judged, key: &Key) -> Stretch {
+    let protocol = &gathered.lab.protocol;
+    if let Some(spec) = protocol.quantities.get(key) {
+        let (steps, missing) = match judged.quantities.get(key) {
+            Some(Ok(summary)) => (quantity_steps(summary, spec, protocol), None),
+            Some(Err(absent)) => (Vec::new(), Some(absent.reason.clone())),
+            None => (Vec::new(), Some("it was not measured".to_owned())),
+        };
+        return Stretch {
+            name: key.to_string(),
+            label: spec.label.to_string(),
+            kind: "quantity",
+            steps,
+            missing,
+        };
+    }
+    let rule = gathered.rules.rules.get(key);
+    let facts = Facts {
+        quantities: &judged.quantities,
+        findings: &judged.findings,
+    };
+    let (steps, missing) = match (rule, judged.findings.get(key)) {
+        (Some(rule), Some(Ok(finding))) => (rule.steps(&facts, finding), None),
+        (_, Some(Err(not))) => (Vec::new(), Some(not.reason.clone())),
+        _ => (Vec::new(), Some("it was not judged".to_owned())),
+    };
+    Stretch {
+        name: key.to_string(),
+        label: rule.map_or(String::new(), |rule| rule.label().to_owned()),
+        kind: rule.map_or("finding", |rule| rule.kind()),
+        steps,
+        missing,
+    }
+}
+
+fn for_people(title: &str, stretches: &[Stretch]) -> String {
+    let mut text = format!("{title}\n");
+    for stretch in stretches {
+        let _ = write!(text, "\n{} ({}, {})\n", stretch.label, stretch.name, stretch.kind);
+        if let Some(missing) = &stretch.missing {
+            let _ = writeln!(text, "  not there: {missing}");
+        }
+        for (at, step) in stretch.steps.iter().enumerate() {
+            let _ = writeln!(text, "  {}. {}", at + 1, step.what);
+            let _ = writeln!(text, "     {}", step.formula);
+            let _ = writeln!(text, "     {}", step.numbers);
+        }
+    }
+    text
+}
