@@ -16,6 +16,7 @@ mod coverage;
 mod distribution;
 pub mod gauge;
 mod grubbs;
+pub mod hysteresis;
 pub mod interval;
 mod moments;
 pub mod propagate;
