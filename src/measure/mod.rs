@@ -17,6 +17,7 @@ mod distribution;
 mod flags;
 pub mod gauge;
 mod grubbs;
+pub mod hysteresis;
 pub mod interval;
 mod moments;
 pub mod propagate;

@@ -6,7 +6,7 @@
 //! 69:383–393, 1974).
 
 /// 1/Φ⁻¹(¾): makes the median absolute deviation of normal data its σ.
-const TO_SIGMA: f64 = 1.482_602_218_505_602;
+pub(crate) const TO_SIGMA: f64 = 1.482_602_218_505_602;
 
 /// The median; none for no values.
 pub fn median(values: &[f64]) -> Option<f64> {

@@ -1,0 +1,297 @@
+//! Closed forms, and rows that are refused.
+
+use super::*;
+use proptest::prelude::*;
+use rand_pcg::Pcg64;
+use rand_pcg::rand_core::{RngCore, SeedableRng};
+
+/// k = 100 N/mm up to 10 mm and k·x²/X back, `n` equal steps each way.
+fn two_thirds(n: usize) -> Vec<(f64, f64)> {
+    let at = |step: usize| 10.0 * step as f64 / n as f64;
+    let up = (0..=n).map(|step| (at(step), 100.0 * at(step)));
+    let down = (0..n)
+        .rev()
+        .map(|step| (at(step), 10.0 * at(step) * at(step)));
+    up.chain(down).collect()
+}
+
+fn read(rows: &[(f64, f64)]) -> Loop {
+    Loop::from_rows(rows, Settings::new(Axes::LoadTravel)).unwrap()
+}
+
+fn refused(rows: &[(f64, f64)]) -> LoopError {
+    Loop::from_rows(rows, Settings::new(Axes::LoadTravel)).unwrap_err()
+}
+
+/// Uniform noise of the given standard deviation.
+fn noisy(rows: &[(f64, f64)], travel: f64, load: f64, seed: u64) -> Vec<(f64, f64)> {
+    let mut generator = Pcg64::seed_from_u64(seed);
+    let mut draw =
+        || 12.0_f64.sqrt() * ((generator.next_u64() >> 11) as f64 / (1_u64 << 53) as f64 - 0.5);
+    rows.iter()
+        .map(|row| (row.0 + travel * draw(), row.1 + load * draw()))
+        .collect()
+}
+
+fn near(value: f64, expected: f64, tolerance: f64) {
+    assert!(
+        (value - expected).abs() <= tolerance,
+        "{value} is not {expected}"
+    );
+}
+
+#[test]
+fn up_by_kx_and_back_by_its_square_returns_two_thirds() {
+    for n in [20, 50, 1000] {
+        let energy = read(&two_thirds(n)).energy();
+        // The rule is exact up; back it is over by X³·F″/(12n²), F″ = 20 N/mm².
+        let over = 1e3 * 20.0 / (12.0 * (n * n) as f64) * 1e-3;
+        near(energy.stored.value, 5.0, 1e-12);
+        near(energy.returned.value, 10.0 / 3.0 + over, 1e-9);
+        near(energy.lost.value, 5.0 / 3.0 - over, 1e-9);
+        let share = energy.energy_return.unwrap();
+        near(share.value, 200.0 / 3.0, 20.0 * over + 1e-9);
+        // The stated uncertainty holds the error of the rule.
+        assert!(energy.returned.u >= 0.99 * over && energy.returned.u < 2.0 * over + 1e-9);
+        assert!(energy.stored.u < 1e-9);
+    }
+}
+
+#[test]
+fn a_viscoelastic_ellipse_loses_pi_c_omega_a_squared() {
+    // x = −A·cos ωt, F = k·x + c·dx/dt.
+    let (k, c, omega, a) = (80.0, 0.6, 5.0, 4.0);
+    for steps in [400, 4000] {
+        let rows: Vec<_> = (0..=steps)
+            .map(|step| {
+                let angle = 2.0 * std::f64::consts::PI * f64::from(step) / f64::from(steps);
+                let x = -a * angle.cos();
+                (x, k * x + c * a * omega * angle.sin())
+            })
+            .collect();
+        let energy = read(&rows).energy();
+        let lost = std::f64::consts::PI * c * omega * a * a * 1e-3;
+        // A polygon of n corners in an ellipse is short by 2π²/(3n²).
+        let short = lost * 6.58 / f64::from(steps).powi(2);
+        near(energy.lost.value, lost, 1.01 * short);
+    }
+}
+
+#[test]
+fn a_straight_loading_branch_gives_its_own_figures() {
+    let found = read(&two_thirds(100));
+    assert_eq!(found.cycles(), 1);
+    near(found.travel_at(450.0).unwrap().value, 4.5, 1e-12);
+    near(found.load_at(4.5).unwrap().value, 450.0, 1e-10);
+    near(
+        found.secant_stiffness(10.0, 450.0).unwrap().value,
+        100.0,
+        1e-10,
+    );
+    let tangent = found.tangent_stiffness(450.0).unwrap();
+    near(tangent.value, 100.0, 1e-9);
+    assert!(tangent.u < 1e-9);
+    assert_eq!((found.loading().len(), found.unloading().len()), (101, 101));
+}
+
+#[test]
+fn angle_and_torque_give_joules_by_radians() {
+    let rows = two_thirds(100);
+    let found = Loop::from_rows(&rows, Settings::new(Axes::TorqueAngle)).unwrap();
+    // ½·10°·1000 N·m
+    near(found.energy().stored.value, 5000.0_f64.to_radians(), 1e-9);
+}
+
+#[test]
+fn travel_counts_from_the_settling_load_and_energy_is_that_above_it() {
+    // The bench's zero is off by 2 mm; contact is at 10 N.
+    let rows: Vec<_> = two_thirds(200)
+        .iter()
+        .map(|row| (row.0 + 2.0, row.1))
+        .collect();
+    let settings = Settings {
+        zero: Zero::AtLoad(10.0),
+        ..Settings::new(Axes::LoadTravel)
+    };
+    let found = Loop::from_rows(&rows, settings).unwrap();
+    near(found.zero().value, 2.1, 1e-12);
+    near(found.travel_at(450.0).unwrap().value, 4.4, 1e-12);
+    near(found.load_at(4.4).unwrap().value, 450.0, 1e-9);
+    let energy = found.energy();
+    near(energy.stored.value, 5.0 - 0.0005, 1e-9);
+    // Back down to 10 N at x = 1 mm: 10·(10³ − 1)/3 N·mm.
+    near(energy.returned.value, 3.33, 1e-4);
+    assert_eq!(
+        found.load_at(9.95).unwrap_err().to_string(),
+        "the loading branch never reaches 9.95; it ends at 9.90"
+    );
+}
+
+#[test]
+fn of_several_cycles_the_last_whole_one_is_used() {
+    let mut rows = Vec::new();
+    for (stiffer, peak) in [(1.3, 0.6), (1.1, 1.0), (1.0, 1.0)] {
+        rows.extend(
+            two_thirds(60)
+                .iter()
+                .map(|row| (peak * row.0, stiffer * peak * row.1)),
+        );
+    }
+    let found = read(&rows);
+    assert_eq!(found.cycles(), 3);
+    near(found.travel_at(450.0).unwrap().value, 4.5, 1e-9);
+    // A fourth that was broken off at the top does not count.
+    rows.extend(
+        two_thirds(60)
+            .iter()
+            .take(70)
+            .map(|row| (row.0, 2.0 * row.1)),
+    );
+    let found = read(&rows);
+    assert_eq!(found.cycles(), 3);
+    near(found.travel_at(450.0).unwrap().value, 4.5, 1e-9);
+}
+
+#[test]
+fn noise_does_not_turn_and_the_stated_uncertainty_covers_it() {
+    let mut inside = [0_u32; 4];
+    const LOOPS: u64 = 200;
+    for seed in 0..LOOPS {
+        let found = read(&noisy(&two_thirds(300), 0.01, 3.0, seed));
+        assert_eq!(found.cycles(), 1);
+        let energy = found.energy();
+        let truths = [
+            (found.travel_at(450.0).unwrap(), 4.5),
+            (found.load_at(4.5).unwrap(), 450.0),
+            (energy.energy_return.unwrap(), 200.0 / 3.0),
+            (found.tangent_stiffness(450.0).unwrap(), 100.0),
+        ];
+        for (inside, (estimate, truth)) in inside.iter_mut().zip(truths) {
+            *inside += u32::from((estimate.value - truth).abs() <= 2.0 * estimate.u);
+        }
+    }
+    for (what, inside) in ["travel", "load", "return", "stiffness"].iter().zip(inside) {
+        assert!(
+            f64::from(inside) >= 0.88 * LOOPS as f64,
+            "{what}: {inside} of {LOOPS}"
+        );
+    }
+}
+
+#[test]
+fn a_press_that_turns_at_the_asked_load_has_reached_it() {
+    let rows: Vec<_> = two_thirds(300)
+        .iter()
+        .map(|row| (row.0, 0.45 * row.1))
+        .collect();
+    for seed in 0..50 {
+        let found = read(&noisy(&rows, 0.0, 0.5, seed));
+        let travel = found.travel_at(450.0).unwrap();
+        near(travel.value, 10.0, 0.05);
+    }
+}
+
+#[test]
+fn rows_that_make_no_loop_are_refused_with_the_reason() {
+    let whole = two_thirds(100);
+    assert_eq!(
+        refused(&whole[..10]),
+        LoopError::TooFewRows {
+            found: 10,
+            needed: 16
+        }
+    );
+    assert_eq!(
+        refused(&[]),
+        LoopError::TooFewRows {
+            found: 0,
+            needed: 16
+        }
+    );
+    assert_eq!(refused(&whole[..=100]), LoopError::NoUnloadingBranch);
+    // Unloaded to two thirds only.
+    assert_eq!(refused(&whole[..130]), LoopError::NoUnloadingBranch);
+    assert_eq!(refused(&[(1.0, 5.0); 40]), LoopError::NoUnloadingBranch);
+    let sorted = {
+        let mut rows = whole.clone();
+        rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+        rows
+    };
+    assert_eq!(refused(&sorted), LoopError::NoUnloadingBranch);
+    let pulled: Vec<_> = whole.iter().map(|row| (row.0, 500.0 - row.1)).collect();
+    assert_eq!(refused(&pulled), LoopError::LoadDoesNotRise);
+}
+
+#[test]
+fn missing_rows_are_a_gap_and_rows_out_of_order_are_named() {
+    let mut gap = two_thirds(100);
+    gap.drain(40..60);
+    assert_eq!(refused(&gap), LoopError::Gap { row: 40 });
+    assert!(refused(&gap).to_string().contains("before row 41"));
+    let mut slipped = two_thirds(100);
+    slipped.swap(50, 58);
+    assert_eq!(refused(&slipped), LoopError::Unsorted { row: 51 });
+    // Rows in no order at all.
+    let mut shuffled = two_thirds(100);
+    let mut generator = Pcg64::seed_from_u64(1);
+    for at in (1..shuffled.len()).rev() {
+        shuffled.swap(at, (generator.next_u64() % (at as u64 + 1)) as usize);
+    }
+    assert!(matches!(refused(&shuffled), LoopError::Unsorted { .. }));
+}
+
+#[test]
+fn a_load_outside_the_branch_says_how_far_it_goes() {
+    let found = read(&two_thirds(100));
+    assert_eq!(
+        found.travel_at(1200.0).unwrap_err(),
+        LoopError::NeverReached {
+            wanted: 1200.0,
+            highest: 1000.0
+        }
+    );
+    let started: Vec<_> = two_thirds(100)
+        .iter()
+        .map(|row| (row.0, row.1 + 12.0))
+        .collect();
+    assert_eq!(
+        read(&started).travel_at(10.0).unwrap_err().to_string(),
+        "the loading branch starts at 12.00, above 10"
+    );
+}
+
+proptest! {
+    #[test]
+    fn prop_energy_is_lost_and_never_won_however_the_loop_is_scaled(
+        stiff in 1.0..500.0_f64, reach in 1.0..30.0_f64, n in 20..300_usize,
+    ) {
+        let rows: Vec<_> = two_thirds(n)
+            .iter()
+            .map(|row| (reach / 10.0 * row.0, stiff / 100.0 * row.1))
+            .collect();
+        let energy = read(&rows).energy();
+        prop_assert!(energy.lost.value > 0.0 && energy.returned.value > 0.0);
+        let share = energy.energy_return.unwrap();
+        prop_assert!((share.value - 200.0 / 3.0).abs() <= 3.0 * share.u + 1e-9);
+    }
+
+    #[test]
+    fn prop_looking_up_travel_and_load_undo_each_other(load in 1.0..999.0_f64, seed: u64) {
+        let found = read(&noisy(&two_thirds(150), 0.0, 2.0, seed));
+        if let Ok(travel) = found.travel_at(load)
+            && let Ok(back) = found.load_at(travel.value)
+        {
+            prop_assert!((back.value - load).abs() < 1e-6);
+        }
+    }
+
+    #[test]
+    fn prop_no_rows_make_it_panic(
+        rows in prop::collection::vec((-10.0..10.0_f64, -10.0..10.0_f64), 0..80), load in -12.0..12.0_f64,
+    ) {
+        if let Ok(found) = Loop::from_rows(&rows, Settings::new(Axes::LoadTravel)) {
+            let _ = (found.travel_at(load), found.load_at(load), found.tangent_stiffness(load));
+            prop_assert!(found.energy().stored.value.is_finite());
+        }
+    }
+}
