@@ -1,16 +1,16 @@
-//! Checks across files: phrases against rules, shoes against rules, addresses
-//! against each other.
+//! Checks across files: shoes against rules, addresses against each other; and
+//! [phrases](super::phrases) against rules.
 
 use crate::diagnostics::{Collector, KeyPath, Problem};
 use crate::files::{Key, Slug, nearest};
-use crate::lab::{Lab, PHRASES};
+use crate::lab::Lab;
 use crate::measure::FLAGS;
 use crate::rules::RuleSet;
 use crate::shoe::Shoe;
 use std::collections::BTreeMap;
 
 pub(super) fn check(lab: &Lab, rules: &RuleSet, shoes: &[Shoe], problems: &mut Vec<Problem>) {
-    problems.extend(crate::rules::check_phrases(rules, &lab.phrases, PHRASES));
+    problems.extend(super::phrases::check(rules, &lab.phrases));
     for shoe in shoes {
         let mut found = Collector::new(shoe.path.clone());
         check_words(shoe, rules, &mut found);

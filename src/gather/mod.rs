@@ -8,6 +8,7 @@
 
 mod cross;
 mod lab;
+mod phrases;
 mod shoes;
 
 use crate::diagnostics::Problem;
@@ -18,6 +19,8 @@ use crate::rules::{Judged, RuleSet};
 use std::collections::BTreeMap;
 
 pub use lab::{LabFiles, read_lab};
+pub use phrases::PLACEHOLDERS;
+pub use shoes::judge_one;
 
 /// All that a lab's folder holds, judged.
 #[derive(Debug)]

@@ -1,9 +1,10 @@
 //! Reading and judging the files of `shoes/`.
 
 use crate::diagnostics::{Collector, KeyPath, Problem};
-use crate::files::{CSV_LIMIT, RelPath, Root, Slug, csv, yaml};
+use crate::files::{CSV_LIMIT, Key, RelPath, Root, Slug, csv, yaml};
 use crate::lab::{CurveSpec, Lab, Protocol};
-use crate::measure::{Figures, curve_figure, screen_sessions, summarise};
+use crate::measure::hysteresis::LoopError;
+use crate::measure::{Figures, curve_figure, read_loop, screen_sessions, summarise, working_units};
 use crate::quantity::Unit;
 use crate::rules::{Judged, RuleSet};
 use crate::shoe::{RawCurve, Readings, Shoe, ShoeFile, check};
@@ -86,8 +87,8 @@ fn read_curves(
                     continue;
                 }
             };
-            match read_curve(root, &csv, spec) {
-                Ok((travel, load)) => curves.push(RawCurve { specimen: at, key: key.clone(), travel, load }),
+            match read_curve(root, &csv, (at, key), spec) {
+                Ok(curve) => curves.push(curve),
                 Err(problems) => {
                     for problem in problems {
                         // A file that is not there is a mistake in the shoe's file.
@@ -104,46 +105,73 @@ fn read_curves(
     curves
 }
 
-/// A curve's travel and load columns, in the protocol's units.
+/// A curve's rows in the working units, refused if they are no loop.
 fn read_curve(
     root: &Root,
     path: &RelPath,
+    (specimen, key): (usize, &Key),
     spec: &CurveSpec,
-) -> Result<(Vec<f64>, Vec<f64>), Vec<Problem>> {
-    let source = root.read_text(path, CSV_LIMIT).map_err(|problem| vec![problem])?;
+) -> Result<RawCurve, Vec<Problem>> {
+    let source = root
+        .read_text(path, CSV_LIMIT)
+        .map_err(|problem| vec![problem])?;
     let columns = csv::numbers(&source)?;
-    let column = |wanted: Unit, other: Unit, what: &str| {
-        let found = columns
-            .iter()
-            .find(|column| column.unit.is_some_and(|unit| unit.dimension() == wanted.dimension()))
-            .or_else(|| {
-                columns.iter().find(|column| {
-                    column.unit.is_none() && column.name.eq_ignore_ascii_case(what)
-                })
-            });
-        let Some(found) = found else {
-            return Err(vec![
+    let (travel_unit, load_unit) = working_units(spec);
+    let travel = column(&columns, "travel", (spec.travel, travel_unit), path)?;
+    let load = column(&columns, "load", (spec.load, load_unit), path)?;
+    let curve = RawCurve {
+        specimen,
+        key: key.clone(),
+        travel,
+        load,
+    };
+    match read_loop(&curve, spec) {
+        Ok(_) => Ok(curve),
+        Err(error) => {
+            let row = match error {
+                LoopError::Unsorted { row } | LoopError::Gap { row } => row,
+                _ => 0,
+            };
+            let line = columns[0].lines.get(row).copied().unwrap_or(1);
+            Err(vec![
+                Problem::error("curve-unusable", path.as_str(), KeyPath::root(), error.to_string())
+                    .at(line, 1)
+                    .hint("record the loop again, or leave the curve away"),
+            ])
+        }
+    }
+}
+
+/// The one column in a unit that converts into the protocol's, or of the wanted
+/// name without a unit; in the working unit.
+fn column(
+    columns: &[csv::Column],
+    name: &str,
+    (protocol, working): (Unit, Unit),
+    path: &RelPath,
+) -> Result<Vec<f64>, Vec<Problem>> {
+    let measures = |column: &&csv::Column| {
+        column
+            .unit
+            .is_some_and(|unit| unit.dimension() == protocol.dimension())
+    };
+    let named = |column: &&csv::Column| column.unit.is_none() && column.name.eq_ignore_ascii_case(name);
+    let found = columns.iter().find(measures).or_else(|| columns.iter().find(named));
+    let convert = |value: &f64| found?.unit.unwrap_or(protocol).convert(*value, working).ok();
+    found
+        .and_then(|column| column.values.iter().map(convert).collect())
+        .ok_or_else(|| {
+            vec![
                 Problem::error(
                     "csv-column-missing",
                     path.as_str(),
                     KeyPath::root(),
-                    format!("no column is in {wanted} or a unit that converts into it"),
+                    format!("no column is in {protocol} or a unit that converts into it"),
                 )
                 .at(1, 1)
-                .hint(format!("head the columns `{what} ({wanted})` and the other in {other}")),
-            ]);
-        };
-        let unit = found.unit.unwrap_or(wanted);
-        Ok(found
-            .values
-            .iter()
-            .map(|value| unit.convert(*value, wanted).unwrap_or(*value))
-            .collect::<Vec<f64>>())
-    };
-    Ok((
-        column(spec.travel, spec.load, "travel")?,
-        column(spec.load, spec.travel, "load")?,
-    ))
+                .hint(format!("head it `{name} ({protocol})`")),
+            ]
+        })
 }
 
 /// Works out every quantity and finding of every shoe.
@@ -166,15 +194,19 @@ pub fn judge_one(shoe: Shoe, lab: &Lab, rules: &RuleSet) -> Judged {
 fn figures(shoe: &Shoe, protocol: &Protocol) -> Figures {
     let mut figures = Figures::new();
     for curve in &shoe.curves {
-        let Some(spec) = protocol.curves.get(&curve.key) else { continue };
+        let Some(spec) = protocol.curves.get(&curve.key) else {
+            continue;
+        };
+        let read = read_loop(curve, spec);
         for (key, quantity) in protocol.quantities.iter() {
             if let Some((from, take)) = &quantity.from
                 && *from == curve.key
             {
-                figures.insert(
-                    (curve.specimen, key.clone()),
-                    curve_figure(&curve.travel, &curve.load, spec, quantity, *take),
-                );
+                let figure = match &read {
+                    Ok(read) => curve_figure(read, spec, quantity, *take),
+                    Err(error) => Err(format!("its curve can't be used: {error}")),
+                };
+                figures.insert((curve.specimen, key.clone()), figure);
             }
         }
     }

@@ -13,6 +13,7 @@ pub mod anova;
 pub mod conformity;
 pub mod control;
 mod coverage;
+mod curve;
 mod distribution;
 mod flags;
 pub mod gauge;
@@ -29,6 +30,7 @@ mod trace;
 
 pub use conformity::{band_chances, chance_between};
 pub use coverage::{coverage_factor, expanded};
+pub use curve::{curve_figure, loop_figures, read_loop, working_units};
 pub use distribution::{
     f_upper_quantile, f_upper_tail, normal_cdf, normal_quantile, normal_upper_tail, student_cdf,
     student_quantile, student_upper_tail,

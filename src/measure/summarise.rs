@@ -7,6 +7,7 @@
 //! reason.
 
 use super::flags::Flag;
+use super::hysteresis::Estimate;
 use super::mean_and_deviation;
 use super::screen::screen;
 use crate::files::Key;
@@ -94,7 +95,7 @@ pub fn summarise(shoe: &Shoe, protocol: &Protocol, figures: &Figures) -> Quantit
 }
 
 /// Figures of raw curves: by specimen (counted from 0) and quantity.
-pub type Figures = BTreeMap<(usize, Key), Result<f64, String>>;
+pub type Figures = BTreeMap<(usize, Key), Result<Estimate, String>>;
 
 fn summary(
     shoe: &Shoe,
@@ -108,20 +109,24 @@ fn summary(
         reason,
     };
     let mut specimens = Vec::new();
+    let mut noise = Vec::new();
     let mut failed = None;
     for (at, specimen) in shoe.file.specimens.iter().enumerate() {
         let trials = match &spec.from {
             None => written_trials(shoe, specimen, key, spec),
             Some(_) => match figures.get(&(at, key.clone())) {
                 None => Vec::new(),
-                Some(Ok(value)) => vec![Trial {
-                    written: Amount {
-                        value: *value,
-                        unit: Some(spec.unit),
-                    },
-                    value: *value,
-                    left_out: None,
-                }],
+                Some(Ok(found)) => {
+                    noise.extend(loop_noise(found, specimen));
+                    vec![Trial {
+                        written: Amount {
+                            value: found.value,
+                            unit: Some(spec.unit),
+                        },
+                        value: found.value,
+                        left_out: None,
+                    }]
+                }
                 Some(Err(reason)) => {
                     failed = Some(reason.clone());
                     Vec::new()
@@ -154,6 +159,10 @@ fn summary(
             ..part
         });
     }
+    parts.extend(noise.into_iter().map(|part| Part {
+        u: part.u * share,
+        ..part
+    }));
     parts.extend(type_b(key, spec));
     let mean = measured.iter().map(|specimen| specimen.mean).sum::<f64>() * share;
     let size_step = size_step(shoe, protocol, spec);
@@ -279,6 +288,16 @@ fn type_b(key: &Key, spec: &QuantitySpec) -> impl Iterator<Item = Part> {
         shape: Shape::Normal,
     });
     resolution.into_iter().chain(calibration)
+}
+
+/// What the scatter of a curve's own rows adds to a figure taken from it.
+fn loop_noise(found: &Estimate, specimen: &Specimen) -> Option<Part> {
+    (found.u > 0.0).then(|| Part {
+        source: Source::new(format!("noise of the curve on {}", specimen.id)),
+        u: found.u,
+        dof: f64::INFINITY,
+        shape: Shape::Normal,
+    })
 }
 
 /// What is added to compare at the reference size; none where the protocol has

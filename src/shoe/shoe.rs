@@ -16,7 +16,8 @@ pub struct Shoe {
     pub curves: Vec<RawCurve>,
 }
 
-/// A raw curve as it was recorded, in the protocol's units.
+/// A raw curve as it was recorded, in millimetres and newtons, or in degrees and
+/// newton metres.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RawCurve {
     /// Which of the shoe's specimens, counted from 0.

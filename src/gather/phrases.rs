@@ -1,0 +1,225 @@
+//! The lab's phrases against its rules: one for every result a rule can have,
+//! none for results it can't, and none that says another band or a typed number.
+
+use crate::diagnostics::{Collector, KeyPath, Problem};
+use crate::files::{Key, Map, nearest};
+use crate::lab::{PHRASES, Phrase, PhrasesFile};
+use crate::rules::{Rule, RuleSet};
+
+/// The placeholders a phrase may hold; each stands for the shoe's own figure.
+pub const PLACEHOLDERS: [&str; 5] = ["shoe", "value", "band", "score", "chance"];
+
+/// Reports what the phrases miss and what they have too much.
+pub(super) fn check(rules: &RuleSet, phrases: &PhrasesFile) -> Vec<Problem> {
+    let mut to = Collector::new(PHRASES);
+    let root = KeyPath::root();
+    for (key, rule) in rules.rules.iter() {
+        let wanted = rule.phrases();
+        let path = root.key("findings").key(key.as_str());
+        match phrases.findings.get(key) {
+            Some(found) => of_finding(&**rule, &wanted, found, &path, &mut to),
+            None if wanted.is_empty() => {}
+            None => to.error(
+                "phrase-missing",
+                root.key("findings"),
+                format!("there are no words for `{key}`; it can come out as {}", wanted.join(", ")),
+                format!("add `{key}:` with an entry for each"),
+            ),
+        }
+        if let Some(say) = rule.says()
+            && !phrases.advice.contains(say)
+        {
+            let near = nearest(say.as_str(), phrases.advice.keys().map(Key::as_str));
+            to.error(
+                "phrase-missing",
+                root.key("advice"),
+                format!("the advice `{key}` says `{say}`, and there are no such words"),
+                near.map_or_else(
+                    || format!("add `{say}:` under `advice:`"),
+                    |near| format!("did you mean `{near}`?"),
+                ),
+            );
+        }
+    }
+    for key in phrases.findings.keys() {
+        if !rules.rules.contains(key) {
+            let near = nearest(key.as_str(), rules.rules.keys().map(Key::as_str));
+            to.push(
+                Problem::error(
+                    "unknown-name",
+                    PHRASES,
+                    root.key("findings").key(key.as_str()),
+                    format!("the rule set makes no finding `{key}`"),
+                )
+                .hint(near.map_or_else(
+                    || "take it away, or add the rule".to_owned(),
+                    |near| format!("did you mean `{near}`?"),
+                ))
+                .on_key(),
+            );
+        }
+    }
+    to.into_problems()
+}
+
+fn of_finding(
+    rule: &dyn Rule,
+    wanted: &[String],
+    found: &Map<String, Phrase>,
+    path: &KeyPath,
+    to: &mut Collector,
+) {
+    for band in wanted {
+        if !found.contains(band.as_str()) {
+            to.error(
+                "phrase-missing",
+                path.clone(),
+                format!("there are no words for `{}` when it is {band}", rule.key()),
+                format!("add `{band}: {{short: …, means: …}}`"),
+            );
+        }
+    }
+    for (band, phrase) in found.iter() {
+        let path = path.key(band.as_str());
+        if !wanted.contains(band) {
+            to.push(
+                Problem::error(
+                    "unknown-name",
+                    PHRASES,
+                    path.clone(),
+                    format!("`{}` never comes out as `{band}`; it can be {}", rule.key(), wanted.join(", ")),
+                )
+                .hint(
+                    nearest(band, wanted.iter().map(String::as_str)).map_or_else(
+                        || "take it away".to_owned(),
+                        |near| format!("did you mean `{near}`?"),
+                    ),
+                )
+                .on_key(),
+            );
+        }
+        for (part, text) in [("short", &phrase.short), ("means", &phrase.means)] {
+            words(text, band, wanted, &path.key(part), to);
+        }
+    }
+}
+
+/// Checks one text: its placeholders, no typed number, no other band's name.
+fn words(text: &str, band: &str, bands: &[String], path: &KeyPath, to: &mut Collector) {
+    if text.trim().is_empty() {
+        to.error("nothing-given", path.clone(), "the words are missing", "write them");
+    }
+    let (plain, placeholders) = split(text);
+    for name in placeholders {
+        if !PLACEHOLDERS.contains(&name.as_str()) {
+            to.error(
+                "unknown-placeholder",
+                path.clone(),
+                format!("`{{{name}}}` stands for nothing; there are {{{}}}", PLACEHOLDERS.join("}, {")),
+                nearest(&name, PLACEHOLDERS).map_or_else(
+                    || "use one of these".to_owned(),
+                    |near| format!("did you mean `{{{near}}}`?"),
+                ),
+            );
+        }
+    }
+    if plain.chars().any(|c| c.is_ascii_digit()) {
+        to.error(
+            "typed-number",
+            path.clone(),
+            "a number is typed into the words, and would be the same for every shoe",
+            "use a placeholder such as `{value}`",
+        );
+    }
+    let without_own = without(&plain, band);
+    if let Some(other) = bands
+        .iter()
+        .find(|other| *other != band && has_words(&without_own, other))
+    {
+        to.error(
+            "other-band",
+            path.clone(),
+            format!("the words for `{band}` name the band `{other}`"),
+            "say it in other words, or use `{band}`",
+        );
+    }
+}
+
+/// A text without its placeholders, and their names.
+fn split(text: &str) -> (String, Vec<String>) {
+    let mut plain = String::new();
+    let mut names = Vec::new();
+    let mut rest = text;
+    while let Some((before, after)) = rest.split_once('{') {
+        plain.push_str(before);
+        plain.push(' ');
+        match after.split_once('}') {
+            Some((name, after)) => {
+                names.push(name.to_owned());
+                rest = after;
+            }
+            None => rest = after,
+        }
+    }
+    plain.push_str(rest);
+    (plain, names)
+}
+
+fn lower_words(text: &str) -> Vec<String> {
+    text.split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .map(str::to_lowercase)
+        .collect()
+}
+
+/// A text's words without those of one band's name.
+fn without(text: &str, band: &str) -> Vec<String> {
+    let (text, band) = (lower_words(text), lower_words(band));
+    let mut kept = Vec::new();
+    let mut at = 0;
+    while at < text.len() {
+        if !band.is_empty() && text[at..].starts_with(&band) {
+            at += band.len();
+            // What stood on either side of the name does not become neighbours.
+            kept.push(String::new());
+        } else {
+            kept.push(text[at].clone());
+            at += 1;
+        }
+    }
+    kept
+}
+
+fn has_words(text: &[String], name: &str) -> bool {
+    let name = lower_words(name);
+    !name.is_empty() && text.windows(name.len()).any(|some| some == name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn codes(text: &str) -> Vec<&'static str> {
+        let bands: Vec<String> = ["very low", "low", "medium", "high", "very high"]
+            .map(str::to_owned)
+            .into();
+        let mut to = Collector::new("p");
+        words(text, "very high", &bands, &KeyPath::root(), &mut to);
+        to.into_problems().iter().map(|problem| problem.code).collect()
+    }
+
+    #[test]
+    fn a_phrase_names_its_own_band_and_no_other() {
+        assert_eq!(codes("Torsion is very high."), [] as [&str; 0]);
+        assert_eq!(codes("Torsion is {band} at {value}."), [] as [&str; 0]);
+        assert_eq!(codes("Torsion is high."), ["other-band"]);
+        assert_eq!(codes("Highly stiff, slow to bend."), [] as [&str; 0]);
+        assert_eq!(codes("Very low and medium"), ["other-band"]);
+    }
+
+    #[test]
+    fn a_number_or_a_mistyped_placeholder_in_a_phrase_is_refused() {
+        assert_eq!(codes("About 60 of a hundred."), ["typed-number"]);
+        assert_eq!(codes("At {vlaue}."), ["unknown-placeholder"]);
+    }
+}
