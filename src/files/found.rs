@@ -14,6 +14,10 @@ pub(crate) struct Found {
 }
 
 impl Found {
+    pub(crate) fn from(problems: Vec<Problem>) -> Found {
+        Found { problems, more: 0 }
+    }
+
     pub(crate) fn push(&mut self, problem: Problem) {
         if self.problems.len() < PROBLEM_LIMIT {
             self.problems.push(problem);

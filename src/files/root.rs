@@ -182,25 +182,25 @@ fn outside(name: &str) -> Problem {
 }
 
 fn problem_of(found: Listed) -> Option<Problem> {
-    let at = |code, name: &str, message: String| {
+    let problem = |code, name: &str, message: String| {
         Problem::error(code, neutral(name), KeyPath::root(), message)
     };
     Some(match found {
         Listed::File(_) => return None,
         Listed::Outside(name) => outside(&name),
-        Listed::LinkedFolder(name) => at(
+        Listed::LinkedFolder(name) => problem(
             "linked-folder",
             &name,
             "a link to a folder is not followed".into(),
         )
         .hint("put the folder itself here"),
-        Listed::Unsafe(name) => at(
+        Listed::Unsafe(name) => problem(
             "unsafe-name",
             &name,
             "the file's name is not safe on every system".into(),
         )
         .hint("use small letters a to z, digits and single hyphens"),
-        Listed::Unreadable(name, why) => at(
+        Listed::Unreadable(name, why) => problem(
             "unreadable-file",
             &name,
             format!("the file can't be read: {why}"),

@@ -95,6 +95,13 @@ fn amount(text: &str) -> Result<(), Misformed> {
     let Err(error) = text.parse::<Amount>() else {
         return Ok(());
     };
+    let pointed = text.replacen(',', ".", 1);
+    if pointed != text && pointed.parse::<Amount>().is_ok() {
+        return Err(Misformed {
+            reason: error.reason,
+            hint: Some(format!("write `{pointed}`")),
+        });
+    }
     // An unknown unit's reason lists all units; the list is better kept for the hint.
     let mut misformed = Misformed::because(&error.reason);
     if let Some((reason, known)) = error.reason.split_once("; known are ") {

@@ -35,7 +35,7 @@ pub use places::{Places, place_all};
 pub use tree::{DEPTH_LIMIT, Entry, Node, Scalar, Span, Tree, Value};
 
 use super::source::too_large;
-use super::{Source, YAML_LIMIT};
+use super::{Found, PROBLEM_LIMIT, Source, YAML_LIMIT};
 use crate::diagnostics::text::{line, line_starts};
 use crate::diagnostics::{KeyPath, Place, Problem};
 use schemars::JsonSchema;
@@ -80,41 +80,44 @@ fn read_slowly<T: DeserializeOwned + JsonSchema>(
     refused: Option<serde_yaml::Error>,
 ) -> Result<T, Vec<Problem>> {
     let mut tree = Tree::parse(source);
-    let mut problems = std::mem::take(&mut tree.problems);
-    let Some(root) = tree.root.as_ref().filter(|_| !tree.broken) else {
+    let problems = std::mem::take(&mut tree.problems);
+    let root = tree.root.as_ref().filter(|_| !tree.broken);
+    let (Some(root), true) = (root, problems.len() <= PROBLEM_LIMIT) else {
         return Err(within(source, problems));
     };
     let schema = schemars::schema_for!(T);
-    let mut outcome = walk::walk(&source.file, root, schema.as_value(), forms);
-    let refused = match refused {
-        Some(error) => error,
-        None if !problems.is_empty() => {
-            problems.extend(outcome.found.into_problems(&source.file));
-            return Err(within(source, problems));
-        }
-        None => match serde_yaml::from_str(&source.text) {
-            Ok(value) => {
-                // serde takes an empty value for an empty text; we don't.
-                outcome
-                    .found
-                    .retain(|problem| problem.code == "empty-value");
-                if outcome.found.is_empty() {
-                    return Ok(value);
-                }
-                return Err(within(source, outcome.found.into_problems(&source.file)));
+    let walk = || walk::walk(&source.file, root, schema.as_value(), forms);
+    let mut found = Found::from(problems);
+    if !found.is_empty() {
+        // Not for serde: it may hold aliases.
+        found.append(walk().found);
+        return Err(within(source, found.into_problems(&source.file)));
+    }
+    let by_serde = refused.map_or_else(|| serde_yaml::from_str(&source.text), Err);
+    match by_serde {
+        Ok(value) => {
+            // serde takes an empty value for an empty text; we don't.
+            found.append(walk().found);
+            found.retain(|problem| problem.code == "empty-value");
+            if found.is_empty() {
+                return Ok(value);
             }
-            Err(error) => error,
-        },
-    };
-    let mut found = outcome.found;
-    if problems.is_empty() && found.is_empty() {
-        found.append(outcome.perhaps);
+        }
+        Err(error) => {
+            if let Err(error) = serde_yaml::from_str::<IgnoredAny>(&source.text) {
+                return Err(vec![of_parser(source, &error)]);
+            }
+            let outcome = walk();
+            found.append(outcome.found);
+            if found.is_empty() {
+                found.append(outcome.perhaps);
+            }
+            if found.is_empty() {
+                found.push(of_type(source, &tree, &error));
+            }
+        }
     }
-    problems.extend(found.into_problems(&source.file));
-    if problems.is_empty() {
-        problems.push(by_serde(source, &tree, &refused));
-    }
-    Err(within(source, problems))
+    Err(within(source, found.into_problems(&source.file)))
 }
 
 /// Moves every place into the text, and sorts.
@@ -130,34 +133,43 @@ fn within(source: &Source, mut problems: Vec<Problem>) -> Vec<Problem> {
     problems
 }
 
-/// What serde refuses and the walk has nothing to say of: a type's own check, or
-/// syntax that the two parsers see differently.
-fn by_serde(source: &Source, tree: &Tree, error: &serde_yaml::Error) -> Problem {
-    let starts = line_starts(&source.text);
-    let place = error.location().map(|location| {
-        let place = Place {
-            line: location.line(),
-            column: location.column(),
-        };
-        tree::clamp(&source.text, &starts, place)
-    });
-    let place = place.unwrap_or(Place { line: 1, column: 1 });
+/// Where an error of serde is marked, moved into the text, and what it says.
+fn said_by(source: &Source, error: &serde_yaml::Error) -> (Place, String) {
+    let place = error
+        .location()
+        .map_or(Place { line: 1, column: 1 }, |at| Place {
+            line: at.line(),
+            column: at.column(),
+        });
     let mut message = error.to_string();
     if let Some(end) = message.rfind(" at line ") {
         message.truncate(end);
     }
-    if serde_yaml::from_str::<IgnoredAny>(&source.text).is_err() {
-        let text = line(&source.text, &starts, place.line).unwrap_or_default();
-        let said = words::of_other(&message, text);
-        return Problem::error("yaml-syntax", &*source.file, KeyPath::root(), said.message)
-            .at(place.line, place.column)
-            .hint(said.hint);
-    }
+    let starts = line_starts(&source.text);
+    (tree::clamp(&source.text, &starts, place), message)
+}
+
+/// Syntax that serde's parser refuses and ours takes: the two disagree on tabs and
+/// some odd corners.
+fn of_parser(source: &Source, error: &serde_yaml::Error) -> Problem {
+    let (place, message) = said_by(source, error);
+    let starts = line_starts(&source.text);
+    let text = line(&source.text, &starts, place.line).unwrap_or_default();
+    let said = words::of_other(&message, text);
+    Problem::error("yaml-syntax", &*source.file, KeyPath::root(), said.message)
+        .at(place.line, place.column)
+        .hint(said.hint)
+}
+
+/// What serde refuses and the walk has nothing to say of: a type's own check. serde
+/// marks the value, or the list or map around it.
+fn of_type(source: &Source, tree: &Tree, error: &serde_yaml::Error) -> Problem {
+    let (place, message) = said_by(source, error);
     let path = tree.path_at(place).unwrap_or_default();
     let prefix = format!("{path}: ");
     let message = message.strip_prefix(&prefix).unwrap_or(&message);
-    Problem::error("refused-value", &*source.file, path, shortened(message))
-        .at(place.line, place.column)
+    let message = shortened(message);
+    Problem::error("refused-value", &*source.file, path, message).at(place.line, place.column)
 }
 
 /// A message of serde, which may quote a whole text, cut to a readable length.

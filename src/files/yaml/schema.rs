@@ -29,6 +29,15 @@ impl Kinds {
         self.0 & other.0 != 0
     }
 
+    /// The kinds without null.
+    pub(super) fn filled(self) -> Kinds {
+        Kinds(self.0 & !Kinds::NULL.0)
+    }
+
+    pub(super) fn is_text_only(self) -> bool {
+        self.filled() == Kinds::TEXT
+    }
+
     pub(super) fn and(self, other: Kinds) -> Kinds {
         Kinds(self.0 & other.0)
     }
@@ -199,6 +208,31 @@ impl<'s> Schemas<'s> {
         maps.iter().map(only).collect()
     }
 
+    /// The keys of the map a schema describes, those that must be there first; of an
+    /// optional map too.
+    pub(super) fn keys(self, schema: &'s Json) -> Vec<&'s str> {
+        let mut parts = self.parts(schema);
+        for list in parts.clone().into_iter().flat_map(choices) {
+            let mut filled = list
+                .iter()
+                .filter(|choice| self.kinds(choice) != Kinds::NULL);
+            if let (Some(only), None) = (filled.next(), filled.next()) {
+                parts.extend(self.parts(only));
+            }
+        }
+        let required = parts.iter().flat_map(|part| array(part, "required"));
+        let mut keys: Vec<&str> = required.filter_map(Json::as_str).collect();
+        let known = parts
+            .iter()
+            .filter_map(|part| part.get("properties")?.as_object());
+        for key in known.flat_map(Map::keys) {
+            if !keys.contains(&key.as_str()) {
+                keys.push(key);
+            }
+        }
+        keys
+    }
+
     /// What a schema expects, in words.
     pub(super) fn expected(self, schema: &'s Json) -> String {
         for part in self.parts(schema) {
@@ -210,8 +244,13 @@ impl<'s> Schemas<'s> {
                 return one_of(&texts);
             }
             for choices in choices(part) {
+                let filled = || choices.iter().filter(|c| self.kinds(c) != Kinds::NULL);
+                let texts: Option<Vec<Vec<&str>>> = filled().map(|c| self.texts(c)).collect();
+                if let Some(texts) = texts.filter(|texts| !texts.is_empty()) {
+                    return one_of(&texts.concat());
+                }
                 let mut words: Vec<String> = Vec::new();
-                for choice in choices.iter().filter(|c| self.kinds(c) != Kinds::NULL) {
+                for choice in filled() {
                     let word = self.expected(choice);
                     if !words.contains(&word) {
                         words.push(word);

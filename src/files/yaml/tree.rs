@@ -258,10 +258,11 @@ impl<'a> Builder<'a> {
     fn open(&mut self, span: Span, tagged: bool, inside: Inside) -> Result<(), Box<Problem>> {
         if self.stack.len() >= DEPTH_LIMIT {
             let message = format!("maps and lists lie more than {DEPTH_LIMIT} deep in each other");
-            return Err(Box::new(
-                self.problem("too-deep", span.start, message)
-                    .hint("no file of a lab needs to be that deep; is a bracket missing?"),
-            ));
+            // The path would be as deep, and say nothing.
+            let problem = Problem::error("too-deep", &*self.source.file, KeyPath::root(), message)
+                .at(span.start.line, span.start.column)
+                .hint("no file of a lab needs to be that deep; is a bracket missing?");
+            return Err(Box::new(problem));
         }
         self.stack.push(Frame {
             span,
@@ -409,8 +410,15 @@ impl<'a> Builder<'a> {
         let text = line(&self.source.text, &self.starts, place.line).unwrap_or_default();
         let open = self.stack.iter().rev().find(|frame| frame.flow);
         let open = open.map(|frame| (frame.span.start, matches!(frame.inside, Inside::List(_))));
-        let said = words::of_syntax(error.info(), text, open);
-        self.problem(said.code, place, said.message).hint(said.hint)
+        let below = line(&self.source.text, &self.starts, place.line + 1).unwrap_or_default();
+        let said = words::of_syntax(error.info(), text, below, open);
+        if said.code == "alias-refused" {
+            return self.problem(said.code, place, said.message).hint(said.hint);
+        }
+        // Which value was meant can't be known any more: no path.
+        Problem::error(said.code, &*self.source.file, KeyPath::root(), said.message)
+            .at(place.line, place.column)
+            .hint(said.hint)
     }
 
     /// A mark as a place; one after the last line is the end of the text.
@@ -452,7 +460,7 @@ fn shown_tag(tag: &str) -> String {
 /// Why a key is refused, if it is; the way to it is filled in by the caller.
 fn refuse_key(file: &str, key: &Node, seen: &mut HashMap<String, Place>) -> Option<Problem> {
     let place = key.span.start;
-    let at = |code, message: String| {
+    let problem = |code, message: String| {
         let problem = Problem::error(code, file, KeyPath::root(), message);
         problem.at(place.line, place.column).on_key()
     };
@@ -461,12 +469,13 @@ fn refuse_key(file: &str, key: &Node, seen: &mut HashMap<String, Place>) -> Opti
         let refused = key.value == Value::Refused;
         let message = "a key must be one word, not a list or a map".to_owned();
         return (!refused).then(|| {
-            at("wrong-type", message).hint("put the value in quotes if it begins with a bracket")
+            problem("wrong-type", message)
+                .hint("put the value in quotes if it begins with a bracket")
         });
     };
     if is_merge(key) {
         let message = "a merge key (`<<`) is not read here".to_owned();
-        return Some(at("alias-refused", message).hint("write the values out"));
+        return Some(problem("alias-refused", message).hint("write the values out"));
     }
     if let Some(first) = seen.get(&scalar.text) {
         let message = format!(
@@ -475,7 +484,7 @@ fn refuse_key(file: &str, key: &Node, seen: &mut HashMap<String, Place>) -> Opti
             first.line,
             first.column
         );
-        return Some(at("duplicate-key", message).hint("keep one of the two"));
+        return Some(problem("duplicate-key", message).hint("keep one of the two"));
     }
     seen.insert(scalar.text.clone(), place);
     None

@@ -171,6 +171,7 @@ impl<'s> Walk<'s> {
         let mut fitting = taking(kinds);
         if fitting.is_empty() && !matches!(at.node.value, Value::List(_) | Value::Map(_)) {
             fitting = taking(Kinds::TEXT);
+            fitting.retain(|choice| self.schemas.kinds(choice).is_text_only());
         }
         match &at.node.value {
             _ if fitting.is_empty() => {
@@ -314,7 +315,7 @@ impl<'s> Walk<'s> {
         if wanted.meets(kinds) {
             return true;
         }
-        let as_text = Kinds::BOOL.or(Kinds::NUMBER).meets(kinds) && wanted.meets(Kinds::TEXT);
+        let as_text = Kinds::BOOL.or(Kinds::NUMBER).meets(kinds) && wanted.is_text_only();
         if !as_text {
             self.report_kind(at, wanted, schema);
             return false;
@@ -348,7 +349,12 @@ impl<'s> Walk<'s> {
         } else {
             let message = format!("{} where {expected} is expected", unlike::found(at.node));
             let problem = Problem::error("wrong-type", self.file, at.way.path(), message);
-            match unlike::hint(at.node, wanted) {
+            let hint = unlike::hint(at.node, wanted.filled()).or_else(|| {
+                let keys = self.schemas.keys(schema);
+                let wants_map = wanted.filled() == Kinds::MAP && !keys.is_empty();
+                wants_map.then(|| format!("a map has its keys below it: {}", quote_list(keys, 8)))
+            });
+            match hint {
                 Some(hint) => problem.hint(hint),
                 None => problem,
             }
@@ -507,7 +513,10 @@ impl<'s> Walk<'s> {
             .collect();
         let mut meant = Vec::new();
         for entry in entries {
-            let Some(name) = entry.name() else { continue };
+            // A merge key has been reported as such.
+            let Some(name) = entry.name().filter(|name| *name != "<<") else {
+                continue;
+            };
             let inside = At {
                 node: &entry.value,
                 key: Some(&entry.key),
@@ -563,9 +572,6 @@ impl<'s> Walk<'s> {
         absent: &[&'s str],
     ) -> Option<&'s str> {
         let name = entry.name().unwrap_or_default();
-        if name == "<<" {
-            return None;
-        }
         let way = Way::Key(&at.way, name);
         let message = format!("the key {} is not known here", quote(name));
         let known = match names {
@@ -579,6 +585,13 @@ impl<'s> Walk<'s> {
             nearest(name, absent.iter().copied()).or_else(|| nearest(name, names.iter().copied()));
         let hint = match meant {
             Some(meant) => format!("did you mean `{meant}`? {known}"),
+            // `{value: 270,5}` is a map of `value: 270` and an empty `5`.
+            None if name.bytes().all(|b| b.is_ascii_digit())
+                && kinds_of(&entry.value) == Kinds::NULL =>
+            {
+                "a comma ends the value before it; is it a decimal comma? write a decimal point"
+                    .into()
+            }
             None => known,
         };
         let problem = Problem::error("unknown-key", self.file, way.path(), message).hint(hint);

@@ -19,9 +19,9 @@ fn tabbed(line: &str) -> bool {
     line.trim_start_matches(' ').starts_with('\t')
 }
 
-/// Puts the parser's `info` into plain words. `line` is the marked line, `open` the
-/// innermost bracket that is still open and whether it is a `[`.
-pub(super) fn of_syntax(info: &str, line: &str, open: Option<(Place, bool)>) -> Said {
+/// Puts the parser's `info` into plain words. `line` is the marked line and `below`
+/// the next, `open` the innermost bracket that is still open and whether it is a `[`.
+pub(super) fn of_syntax(info: &str, line: &str, below: &str, open: Option<(Place, bool)>) -> Said {
     if info.contains("unknown anchor") {
         return Said {
             code: "alias-refused",
@@ -31,6 +31,16 @@ pub(super) fn of_syntax(info: &str, line: &str, open: Option<(Place, bool)>) -> 
     }
     let (message, hint) = if tabbed(line) || info.contains("tab") && !info.contains("tag") {
         (TAB.to_owned(), TAB_HINT.to_owned())
+    } else if info.contains("comment intercepting") {
+        let message = if tabbed(below) {
+            "the line below begins with a tab, which indents nothing"
+        } else {
+            "the line below goes on with this value, but a comment has ended it"
+        };
+        (
+            message.to_owned(),
+            "begin the next line below this line's key, with spaces".to_owned(),
+        )
     } else {
         of_bracket(info, open)
             .or_else(|| of_character(info))
@@ -83,7 +93,10 @@ fn of_character(info: &str) -> Option<(String, String)> {
                 "put the whole text in quotes; a quote within it is doubled",
             )
         } else {
-            said("a line within quotes begins too far left", INDENT_HINT)
+            said(
+                "the quote that opens here is not closed before a line that begins a new key",
+                "close it; within quotes, lines are indented deeper than their key",
+            )
         };
     }
     None
