@@ -11,7 +11,7 @@ mod size;
 mod specification;
 
 pub use instruments::{Calibration, Instrument, Instruments};
-pub use phrases::{AdvicePhrase, AdviceWeight, Cautions, FitWords, Phrase, PhrasesFile};
+pub use phrases::{AdvicePhrase, AdviceWeight, Cautions, FitWords, Guide, Phrase, PhrasesFile};
 pub use protocol::{
     ConditioningFile, CurveFigure, CurveFile, FromCurve, ProtocolFile, QuantityFile, Repeatability,
     Size, SizeSystem,

@@ -24,6 +24,8 @@ pub struct PhrasesFile {
     pub advice: Map<Key, AdvicePhrase>,
     /// The words of a fit.
     pub fit: FitWords,
+    /// What the shop-floor guide asks, and when it sends a customer on.
+    pub guide: Guide,
     /// The cautions every page carries.
     pub cautions: Cautions,
 }
@@ -75,6 +77,19 @@ pub struct FitWords {
     pub other: String,
     /// A figure is missing.
     pub unknown: String,
+}
+
+/// The words of the shop-floor guide that do not depend on a shoe.
+#[derive(Clone, Debug, Deserialize, Serialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Guide {
+    /// What to ask the customer, one question each, in the order they are asked.
+    #[schemars(length(min = 1))]
+    pub questions: Vec<String>,
+    /// When to refer the customer, one situation each; the last line ends at a
+    /// licensed clinician.
+    #[schemars(length(min = 1))]
+    pub refer: Vec<String>,
 }
 
 /// The cautions every page carries.
