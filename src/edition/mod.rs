@@ -1,11 +1,15 @@
 //! What is out as of a date: weeks, embargo, ledger, corrections.
 
 mod assemble;
+mod ledger;
+mod sealed;
 
 pub use assemble::{Assembled, Held, Scope, is_out, unaccepted};
+pub use ledger::{Entry, LEDGER, LEDGER_LIMIT, Ledger, Stamp, Stamps, Unsealed};
+pub use sealed::{Sealed, changes, sealed};
 
 use crate::catalogue::Catalogue;
-use crate::files::{Date, Slug, Week};
+use crate::files::{Date, Key, Slug, Week};
 use crate::lab::Lab;
 use crate::rules::{Judged, RuleSet};
 use std::collections::BTreeMap;
@@ -43,6 +47,8 @@ pub struct Correction {
     pub because: String,
     /// What changed, one line each.
     pub changes: Vec<String>,
+    /// The rule set's version before and after.
+    pub rules: (u32, u32),
 }
 
 impl Edition {
@@ -52,5 +58,13 @@ impl Edition {
             .binary_search_by(|judged| judged.shoe.slug.cmp(slug))
             .ok()
             .map(|at| &self.shoes[at])
+    }
+
+    /// How a finding is called.
+    pub fn label(&self, finding: &Key) -> String {
+        self.rules
+            .rules
+            .get(finding)
+            .map_or_else(|| finding.to_string(), |rule| rule.label().to_owned())
     }
 }

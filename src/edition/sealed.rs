@@ -1,0 +1,130 @@
+//! What of a shoe's findings is sealed: what a reader sees of them, in words.
+
+use super::Edition;
+use crate::files::Key;
+use crate::measure::expanded;
+use crate::quantity::{decimals_for_uncertainty, fixed};
+use crate::rules::{Banded, Finding, Fit, Judged, NotJudged, Says, Verdict};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// One finding as it was published.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Sealed {
+    /// What it says: a band, a number with its unit, verdicts, or why it was not judged.
+    pub says: String,
+    /// The figures behind it, where it has any.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub figures: Option<String>,
+}
+
+/// A shoe's findings as they are published.
+pub fn sealed(judged: &Judged, edition: &Edition) -> BTreeMap<Key, Sealed> {
+    let coverage = edition.lab.protocol.coverage;
+    judged
+        .findings
+        .iter()
+        .map(|(key, finding)| (key.clone(), of_finding(finding, coverage)))
+        .collect()
+}
+
+fn of_finding(finding: &Result<Finding, NotJudged>, coverage: f64) -> Sealed {
+    let plain = |says: String| Sealed {
+        says,
+        figures: None,
+    };
+    match finding {
+        Err(not) => plain(format!("not judged: {}", not.reason)),
+        Ok(finding) => match &finding.says {
+            Says::Band(banded) => of_band(banded, coverage),
+            Says::Value(value) => plain(format!(
+                "{} {}",
+                fixed(value.value.value, value.decimals),
+                value.unit
+            )),
+            Says::Fit(fit) => plain(of_fit(fit)),
+            Says::Advice(advice) => plain(
+                match (advice.verdict, advice.at_estimate) {
+                    (Verdict::Holds, _) => "applies",
+                    (Verdict::Close, true) => "applies, closely",
+                    (Verdict::Close, false) => "does not apply, closely",
+                    (Verdict::Fails, _) => "does not apply",
+                    (Verdict::Unknown, _) => "not known",
+                }
+                .to_owned(),
+            ),
+        },
+    }
+}
+
+fn of_band(banded: &Banded, coverage: f64) -> Sealed {
+    let says = match banded.neighbour {
+        Some(neighbour) => format!(
+            "{}, borderline with {}",
+            banded.name(),
+            banded.scale.names[neighbour]
+        ),
+        None => banded.name().to_owned(),
+    };
+    let score = fixed(
+        banded.score.value,
+        decimals_for_uncertainty(expanded(&banded.score, coverage).U, 1),
+    );
+    let figures = match &banded.value {
+        Some((value, unit)) => {
+            let places = decimals_for_uncertainty(expanded(value, coverage).U, 3);
+            format!("{} {unit}, {score} of 100", fixed(value.value, places))
+        }
+        None => format!("{score} of 100"),
+    };
+    Sealed {
+        says,
+        figures: Some(figures),
+    }
+}
+
+fn of_fit(fit: &Fit) -> String {
+    let verdict = |verdict: Verdict| match verdict {
+        Verdict::Holds => "suits",
+        Verdict::Close => "close",
+        Verdict::Fails => "other",
+        Verdict::Unknown => "not known",
+    };
+    [&fit.rows, &fit.columns]
+        .into_iter()
+        .flat_map(|axis| &axis.options)
+        .map(|option| format!("{} {}", option.label, verdict(option.verdict)))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+/// What changed from one state to another, one line each, in the order of names:
+/// `Torsion: medium → high`. A finding that only one of them has is said too.
+pub fn changes(
+    old: &BTreeMap<Key, Sealed>,
+    new: &BTreeMap<Key, Sealed>,
+    label: impl Fn(&Key) -> String,
+) -> Vec<String> {
+    let mut keys: Vec<&Key> = old.keys().chain(new.keys()).collect();
+    keys.sort();
+    keys.dedup();
+    keys.into_iter()
+        .filter_map(|key| {
+            let label = label(key);
+            match (old.get(key), new.get(key)) {
+                (Some(old), Some(new)) if old.says != new.says => {
+                    Some(format!("{label}: {} → {}", old.says, new.says))
+                }
+                (Some(old), Some(new)) if old.figures != new.figures => {
+                    let figures =
+                        |of: &Sealed| of.figures.clone().unwrap_or_else(|| of.says.clone());
+                    Some(format!("{label}: {} → {}", figures(old), figures(new)))
+                }
+                (None, Some(new)) => Some(format!("{label}: new, {}", new.says)),
+                (Some(old), None) => Some(format!("{label}: no longer found; it was {}", old.says)),
+                _ => None,
+            }
+        })
+        .collect()
+}
