@@ -134,6 +134,11 @@ impl Root {
         found
     }
 
+    /// Whether there is a file at this path, readable or not.
+    pub fn holds(&self, path: &RelPath) -> bool {
+        !matches!(self.files.read(path, 0), Err(Refused::Missing))
+    }
+
     /// A YAML file's text.
     ///
     /// # Errors

@@ -8,15 +8,15 @@
 
 mod cross;
 mod lab;
+mod ledger;
 mod phrases;
 mod shoes;
 
 use crate::diagnostics::Problem;
-use crate::edition::{Assembled, Correction, Edition, Scope, unaccepted};
-use crate::files::{Date, Root, Slug};
+use crate::edition::{Assembled, Edition, Ledger, Scope, Stamps, unaccepted};
+use crate::files::{Date, Key, Root};
 use crate::lab::Lab;
 use crate::rules::{Judged, RuleSet};
-use std::collections::BTreeMap;
 
 pub use lab::{LabFiles, read_lab};
 pub use phrases::PLACEHOLDERS;
@@ -31,6 +31,10 @@ pub struct Gathered {
     pub rules: RuleSet,
     /// Its shoes, by address: drafts and held ones too.
     pub shoes: Vec<Judged>,
+    /// What has been sealed.
+    pub ledger: Ledger,
+    /// The versions of rule set and protocol.
+    pub stamps: Stamps,
     /// What is wrong with the files that could be used all the same: warnings.
     pub warnings: Vec<Problem>,
 }
@@ -41,11 +45,15 @@ pub struct Gathered {
 /// All problems of all files, if one of them is an error.
 pub fn gather(root: &Root) -> Result<Gathered, Vec<Problem>> {
     let mut problems = Vec::new();
-    let lab = read_lab(root, &mut problems);
+    let files = LabFiles::read(root, &mut problems);
+    let lab = files.as_ref().and_then(|files| files.assemble(&mut problems));
+    let ledger = ledger::read(root, &mut problems);
     let shoes = shoes::read(root, lab.as_ref().map(|(lab, _)| lab), &mut problems);
-    let Some((lab, rules)) = lab else {
+    let (Some(files), Some((lab, rules)), Some(ledger)) = (files, lab, ledger) else {
         return Err(problems);
     };
+    let stamps = ledger::stamps(&files, (rules.version, lab.protocol.version));
+    problems.extend(ledger::check(&ledger, &stamps));
     cross::check(&lab, &rules, &shoes, &mut problems);
     if problems.iter().any(Problem::is_error) {
         return Err(problems);
@@ -55,6 +63,8 @@ pub fn gather(root: &Root) -> Result<Gathered, Vec<Problem>> {
         lab,
         rules,
         shoes,
+        ledger,
+        stamps,
         warnings: problems,
     })
 }
@@ -69,13 +79,15 @@ impl Gathered {
             .collect()
     }
 
-    /// The edition of a date.
-    pub fn edition(
-        self,
-        corrections: BTreeMap<Slug, Vec<Correction>>,
-        as_of: Date,
-        scope: Scope,
-    ) -> Assembled {
-        Edition::assemble(self.lab, self.rules, self.shoes, corrections, as_of, scope)
+    /// The edition of a date, with what was sealed and what was read.
+    pub fn edition(self, as_of: Date, scope: Scope) -> (Assembled, Ledger, Stamps) {
+        let label = |key: &Key| {
+            let rule = self.rules.rules.get(key);
+            rule.map_or_else(|| key.to_string(), |rule| rule.label().to_owned())
+        };
+        let corrections = self.ledger.corrections(label);
+        let assembled =
+            Edition::assemble(self.lab, self.rules, self.shoes, corrections, as_of, scope);
+        (assembled, self.ledger, self.stamps)
     }
 }

@@ -1,0 +1,51 @@
+//! The ledger and the versions it is held against.
+
+use super::lab::LabFiles;
+use crate::diagnostics::Problem;
+use crate::edition::{LEDGER, LEDGER_LIMIT, Ledger, Stamp, Stamps};
+use crate::files::{RelPath, Root, Source};
+use crate::lab::{PROTOCOL, RULES};
+
+/// The ledger; an empty one where the lab has none yet.
+pub(super) fn read(root: &Root, problems: &mut Vec<Problem>) -> Option<Ledger> {
+    let path: RelPath = LEDGER.parse().expect("a plain path");
+    if !root.holds(&path) {
+        return Some(Ledger::default());
+    }
+    let source = root
+        .read_text(&path, LEDGER_LIMIT)
+        .map_err(|problem| problems.push(problem))
+        .ok()?;
+    Ledger::read(&source).map_err(|found| problems.extend(found)).ok()
+}
+
+/// The versions of rule set and protocol with the hashes of their content.
+pub(super) fn stamps(files: &LabFiles, versions: (u32, u32)) -> Stamps {
+    Stamps {
+        rules: Stamp {
+            version: versions.0,
+            content: content(&files.rules, &["schema", "history"]),
+        },
+        protocol: Stamp {
+            version: versions.1,
+            content: content(&files.protocol, &["schema"]),
+        },
+    }
+}
+
+/// A hash of what a file says: comments, layout and the named keys left aside.
+fn content(source: &Source, aside: &[&str]) -> String {
+    let mut value: serde_json::Value = serde_yaml::from_str(&source.text).unwrap_or_default();
+    if let Some(map) = value.as_object_mut() {
+        for key in aside {
+            map.shift_remove(*key);
+        }
+        map.sort_keys();
+    }
+    blake3::hash(value.to_string().as_bytes()).to_hex().to_string()
+}
+
+/// Reports a rule set or protocol that was changed under a version already sealed.
+pub(super) fn check(ledger: &Ledger, stamps: &Stamps) -> Vec<Problem> {
+    ledger.check_versions(stamps, (RULES, PROTOCOL))
+}
