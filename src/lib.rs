@@ -18,9 +18,11 @@
 #![warn(missing_docs)]
 
 pub mod catalogue;
+pub mod cli;
 pub mod diagnostics;
 pub mod edition;
 pub mod files;
+pub mod gather;
 pub mod lab;
 pub mod measure;
 pub mod outputs;

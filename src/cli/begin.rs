@@ -48,11 +48,17 @@ fn lay(from: &Dir<'_>, to: &Path) -> anyhow::Result<usize> {
     for entry in from.entries() {
         match entry {
             DirEntry::Dir(below) => {
-                let name = below.path().file_name().context("an embedded folder has a name")?;
+                let name = below
+                    .path()
+                    .file_name()
+                    .context("an embedded folder has a name")?;
                 files += lay(below, &to.join(name))?;
             }
             DirEntry::File(file) => {
-                let name = file.path().file_name().context("an embedded file has a name")?;
+                let name = file
+                    .path()
+                    .file_name()
+                    .context("an embedded file has a name")?;
                 write(&to.join(name), file.contents())?;
                 files += 1;
             }

@@ -24,8 +24,10 @@ use std::path::PathBuf;
 /// open data come out (`out/`). Without a command, `publish` is run.
 #[derive(Debug, Parser)]
 #[command(name = "solefolio", version, max_term_width = 100)]
-#[command(after_help = "Exit codes: 0 done; 1 the inputs have problems (nothing was written); \
-2 the command line is wrong; 3 an outside tool failed; 4 reading or writing failed.")]
+#[command(
+    after_help = "Exit codes: 0 done; 1 the inputs have problems (nothing was written); \
+2 the command line is wrong; 3 an outside tool failed; 4 reading or writing failed."
+)]
 struct Cli {
     #[command(flatten)]
     common: Common,
@@ -96,7 +98,11 @@ pub fn run() -> Exit {
         Err(error) => {
             // Help and version are no mistakes; clap knows which stream each belongs on.
             let _ = error.print();
-            return if error.use_stderr() { Exit::Usage } else { Exit::Done };
+            return if error.use_stderr() {
+                Exit::Usage
+            } else {
+                Exit::Done
+            };
         }
     };
     let desk = Desk::new(cli.common);

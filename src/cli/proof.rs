@@ -28,7 +28,11 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         desk.show_problems(&root, problems);
     }
     let shoes = gathered.shoes.len();
-    let out = gathered.shoes.iter().filter(|judged| is_out(judged, as_of)).count();
+    let out = gathered
+        .shoes
+        .iter()
+        .filter(|judged| is_out(judged, as_of))
+        .count();
     desk.say(format_args!(
         "checked {shoes} shoes as of {as_of}: {out} out, {} held back{}",
         shoes - out,

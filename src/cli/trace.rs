@@ -47,7 +47,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             .chain(gathered.rules.rules.keys())
             .cloned()
             .collect(),
-        Some(name) => way_to(&gathered, name)?,
+        Some(name) => way_to(&gathered, judged, name)?,
     };
     let stretches: Vec<Stretch> = wanted
         .iter()
@@ -68,23 +68,36 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
 
 fn find_shoe<'g>(gathered: &'g Gathered, name: &str) -> anyhow::Result<&'g Judged> {
     let found = name.parse::<Slug>().ok().and_then(|slug| {
-        gathered.shoes.iter().find(|judged| judged.shoe.slug == slug)
+        gathered
+            .shoes
+            .iter()
+            .find(|judged| judged.shoe.slug == slug)
     });
     found.ok_or_else(|| {
-        let near = nearest(name, gathered.shoes.iter().map(|judged| judged.shoe.slug.as_str()));
+        let near = nearest(
+            name,
+            gathered
+                .shoes
+                .iter()
+                .map(|judged| judged.shoe.slug.as_str()),
+        );
         let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
         UsageError(format!("there is no shoe `{name}`{hint}")).into()
     })
 }
 
-fn way_to(gathered: &Gathered, name: &str) -> anyhow::Result<Vec<Key>> {
+fn way_to(gathered: &Gathered, judged: &Judged, name: &str) -> anyhow::Result<Vec<Key>> {
     let key = name.parse::<Key>().ok().filter(|key| {
         gathered.rules.rules.contains(key) || gathered.lab.protocol.quantities.contains(key)
     });
     match key {
-        Some(key) => Ok(crate::rules::trace::way(&gathered.rules, &key)),
+        Some(key) => Ok(crate::rules::trace::way(&gathered.rules, judged, &key)),
         None => {
-            let known = gathered.rules.rules.keys().chain(gathered.lab.protocol.quantities.keys());
+            let known = gathered
+                .rules
+                .rules
+                .keys()
+                .chain(gathered.lab.protocol.quantities.keys());
             let near = nearest(name, known.map(Key::as_str));
             let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
             Err(UsageError(format!("there is no finding or quantity `{name}`{hint}")).into())
@@ -130,7 +143,11 @@ fn stretch(gathered: &Gathered, judged: &Judged, key: &Key) -> Stretch {
 fn for_people(title: &str, stretches: &[Stretch]) -> String {
     let mut text = format!("{title}\n");
     for stretch in stretches {
-        let _ = write!(text, "\n{} ({}, {})\n", stretch.label, stretch.name, stretch.kind);
+        let _ = write!(
+            text,
+            "\n{} ({}, {})\n",
+            stretch.label, stretch.name, stretch.kind
+        );
         if let Some(missing) = &stretch.missing {
             let _ = writeln!(text, "  not there: {missing}");
         }

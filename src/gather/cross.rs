@@ -40,7 +40,12 @@ fn check_words(shoe: &Shoe, rules: &RuleSet, to: &mut Collector) {
                 .on_key(),
             );
         } else if words.trim().is_empty() {
-            to.error("nothing-given", path, "an editor's words are empty", "write them, or take the key away");
+            to.error(
+                "nothing-given",
+                path,
+                "an editor's words are empty",
+                "write them, or take the key away",
+            );
         }
     }
 }
@@ -52,7 +57,11 @@ fn check_accepted(shoe: &Shoe, lab: &Lab, to: &mut Collector) {
             to.error(
                 "unknown-name",
                 path.key("flag"),
-                format!("there is no flag `{}`; there are {}", accept.flag, FLAGS.join(", ")),
+                format!(
+                    "there is no flag `{}`; there are {}",
+                    accept.flag,
+                    FLAGS.join(", ")
+                ),
                 nearest(accept.flag.as_str(), FLAGS).map_or_else(
                     || "name the flag as `proof` shows it".to_owned(),
                     |near| format!("did you mean `{near}`?"),

@@ -29,8 +29,13 @@ impl LabFiles {
     /// Reads the five files; none if one can't be read, with the problem added.
     pub fn read(root: &Root, problems: &mut Vec<Problem>) -> Option<LabFiles> {
         let mut one = |name: &str| read_file(root, name, problems);
-        let (settings, protocol, instruments, rules, phrases) =
-            (one(SETTINGS), one(PROTOCOL), one(INSTRUMENTS), one(RULES), one(PHRASES));
+        let (settings, protocol, instruments, rules, phrases) = (
+            one(SETTINGS),
+            one(PROTOCOL),
+            one(INSTRUMENTS),
+            one(RULES),
+            one(PHRASES),
+        );
         Some(LabFiles {
             settings: settings?,
             protocol: protocol?,
@@ -89,12 +94,19 @@ fn read_file(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<Sou
         .map_err(|problem| {
             problems.push(match problem.hint {
                 Some(_) => problem,
-                None => problem.hint("`solefolio begin DIR` lays a new lab with every file it needs"),
+                None => {
+                    problem.hint("`solefolio begin DIR` lays a new lab with every file it needs")
+                }
             });
         })
         .ok()
 }
 
-fn parse<T: DeserializeOwned + JsonSchema>(source: &Source, problems: &mut Vec<Problem>) -> Option<T> {
-    yaml::read(source).map_err(|found| problems.extend(found)).ok()
+fn parse<T: DeserializeOwned + JsonSchema>(
+    source: &Source,
+    problems: &mut Vec<Problem>,
+) -> Option<T> {
+    yaml::read(source)
+        .map_err(|found| problems.extend(found))
+        .ok()
 }

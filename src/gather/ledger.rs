@@ -16,7 +16,9 @@ pub(super) fn read(root: &Root, problems: &mut Vec<Problem>) -> Option<Ledger> {
         .read_text(&path, LEDGER_LIMIT)
         .map_err(|problem| problems.push(problem))
         .ok()?;
-    Ledger::read(&source).map_err(|found| problems.extend(found)).ok()
+    Ledger::read(&source)
+        .map_err(|found| problems.extend(found))
+        .ok()
 }
 
 /// The versions of rule set and protocol with the hashes of their content.
@@ -42,7 +44,9 @@ fn content(source: &Source, aside: &[&str]) -> String {
         }
         map.sort_keys();
     }
-    blake3::hash(value.to_string().as_bytes()).to_hex().to_string()
+    blake3::hash(value.to_string().as_bytes())
+        .to_hex()
+        .to_string()
 }
 
 /// Reports a rule set or protocol that was changed under a version already sealed.

@@ -46,7 +46,9 @@ pub struct Gathered {
 pub fn gather(root: &Root) -> Result<Gathered, Vec<Problem>> {
     let mut problems = Vec::new();
     let files = LabFiles::read(root, &mut problems);
-    let lab = files.as_ref().and_then(|files| files.assemble(&mut problems));
+    let lab = files
+        .as_ref()
+        .and_then(|files| files.assemble(&mut problems));
     let ledger = ledger::read(root, &mut problems);
     let shoes = shoes::read(root, lab.as_ref().map(|(lab, _)| lab), &mut problems);
     let (Some(files), Some((lab, rules)), Some(ledger)) = (files, lab, ledger) else {

@@ -22,11 +22,14 @@ pub(super) fn check(rules: &RuleSet, phrases: &PhrasesFile) -> Vec<Problem> {
             None => to.error(
                 "phrase-missing",
                 root.key("findings"),
-                format!("there are no words for `{key}`; it can come out as {}", wanted.join(", ")),
+                format!(
+                    "there are no words for `{key}`; it can come out as {}",
+                    wanted.join(", ")
+                ),
                 format!("add `{key}:` with an entry for each"),
             ),
         }
-        if let Some(say) = rule.says()
+        if let Some(say) = rule.advice()
             && !phrases.advice.contains(say)
         {
             let near = nearest(say.as_str(), phrases.advice.keys().map(Key::as_str));
@@ -87,7 +90,11 @@ fn of_finding(
                     "unknown-name",
                     PHRASES,
                     path.clone(),
-                    format!("`{}` never comes out as `{band}`; it can be {}", rule.key(), wanted.join(", ")),
+                    format!(
+                        "`{}` never comes out as `{band}`; it can be {}",
+                        rule.key(),
+                        wanted.join(", ")
+                    ),
                 )
                 .hint(
                     nearest(band, wanted.iter().map(String::as_str)).map_or_else(
@@ -107,7 +114,12 @@ fn of_finding(
 /// Checks one text: its placeholders, no typed number, no other band's name.
 fn words(text: &str, band: &str, bands: &[String], path: &KeyPath, to: &mut Collector) {
     if text.trim().is_empty() {
-        to.error("nothing-given", path.clone(), "the words are missing", "write them");
+        to.error(
+            "nothing-given",
+            path.clone(),
+            "the words are missing",
+            "write them",
+        );
     }
     let (plain, placeholders) = split(text);
     for name in placeholders {
@@ -115,7 +127,10 @@ fn words(text: &str, band: &str, bands: &[String], path: &KeyPath, to: &mut Coll
             to.error(
                 "unknown-placeholder",
                 path.clone(),
-                format!("`{{{name}}}` stands for nothing; there are {{{}}}", PLACEHOLDERS.join("}, {")),
+                format!(
+                    "`{{{name}}}` stands for nothing; there are {{{}}}",
+                    PLACEHOLDERS.join("}, {")
+                ),
                 nearest(&name, PLACEHOLDERS).map_or_else(
                     || "use one of these".to_owned(),
                     |near| format!("did you mean `{{{near}}}`?"),
@@ -205,7 +220,10 @@ mod tests {
             .into();
         let mut to = Collector::new("p");
         words(text, "very high", &bands, &KeyPath::root(), &mut to);
-        to.into_problems().iter().map(|problem| problem.code).collect()
+        to.into_problems()
+            .iter()
+            .map(|problem| problem.code)
+            .collect()
     }
 
     #[test]

@@ -41,8 +41,13 @@ fn read_one(
     path: &RelPath,
     problems: &mut Vec<Problem>,
 ) -> Option<Shoe> {
-    let source = root.read(path).map_err(|problem| problems.push(problem)).ok()?;
-    let file: ShoeFile = yaml::read(&source).map_err(|found| problems.extend(found)).ok()?;
+    let source = root
+        .read(path)
+        .map_err(|problem| problems.push(problem))
+        .ok()?;
+    let file: ShoeFile = yaml::read(&source)
+        .map_err(|found| problems.extend(found))
+        .ok()?;
     let lab = lab?;
     let mut found = Collector::new(path.as_str());
     check(slug.as_str(), &file, lab, &mut found);
@@ -83,7 +88,12 @@ fn read_curves(
             let csv = match beside {
                 Ok(csv) => csv,
                 Err(error) => {
-                    to.error("outside-root", place, error.to_string(), "name a file beside the shoe's, such as `curves/heel.csv`");
+                    to.error(
+                        "outside-root",
+                        place,
+                        error.to_string(),
+                        "name a file beside the shoe's, such as `curves/heel.csv`",
+                    );
                     continue;
                 }
             };
@@ -93,7 +103,12 @@ fn read_curves(
                     for problem in problems {
                         // A file that is not there is a mistake in the shoe's file.
                         if problem.code == "unreadable-file" {
-                            to.error("unreadable-file", place.clone(), format!("{csv}: {}", problem.message), "check the name; it is relative to the shoe's file");
+                            to.error(
+                                "unreadable-file",
+                                place.clone(),
+                                format!("{csv}: {}", problem.message),
+                                "check the name; it is relative to the shoe's file",
+                            );
                         } else {
                             to.push(problem);
                         }
@@ -134,9 +149,14 @@ fn read_curve(
             };
             let line = columns[0].lines.get(row).copied().unwrap_or(1);
             Err(vec![
-                Problem::error("curve-unusable", path.as_str(), KeyPath::root(), error.to_string())
-                    .at(line, 1)
-                    .hint("record the loop again, or leave the curve away"),
+                Problem::error(
+                    "curve-unusable",
+                    path.as_str(),
+                    KeyPath::root(),
+                    error.to_string(),
+                )
+                .at(line, 1)
+                .hint("record the loop again, or leave the curve away"),
             ])
         }
     }
@@ -155,9 +175,19 @@ fn column(
             .unit
             .is_some_and(|unit| unit.dimension() == protocol.dimension())
     };
-    let named = |column: &&csv::Column| column.unit.is_none() && column.name.eq_ignore_ascii_case(name);
-    let found = columns.iter().find(measures).or_else(|| columns.iter().find(named));
-    let convert = |value: &f64| found?.unit.unwrap_or(protocol).convert(*value, working).ok();
+    let named =
+        |column: &&csv::Column| column.unit.is_none() && column.name.eq_ignore_ascii_case(name);
+    let found = columns
+        .iter()
+        .find(measures)
+        .or_else(|| columns.iter().find(named));
+    let convert = |value: &f64| {
+        found?
+            .unit
+            .unwrap_or(protocol)
+            .convert(*value, working)
+            .ok()
+    };
     found
         .and_then(|column| column.values.iter().map(convert).collect())
         .ok_or_else(|| {
@@ -185,9 +215,21 @@ pub(super) fn judge(shoes: Vec<Shoe>, lab: &Lab, rules: &RuleSet) -> Vec<Judged>
 /// Works out every quantity and finding of one shoe.
 pub fn judge_one(shoe: Shoe, lab: &Lab, rules: &RuleSet) -> Judged {
     let figures = figures(&shoe, &lab.protocol);
-    let quantities = summarise(&shoe, &lab.protocol, &figures);
-    let flags = screen_sessions(&shoe, lab);
-    rules.judge(Arc::new(shoe), quantities, flags)
+    let mut quantities = summarise(&shoe, &lab.protocol, &figures);
+    // What is about one quantity belongs to it: only findings that rest on it are in doubt.
+    let mut session_flags = Vec::new();
+    for flag in screen_sessions(&shoe, lab) {
+        match flag
+            .quantity
+            .as_ref()
+            .and_then(|key| quantities.get_mut(key))
+        {
+            Some(Ok(summary)) => summary.flags.push(flag),
+            Some(Err(_)) => {}
+            None => session_flags.push(flag),
+        }
+    }
+    rules.judge(Arc::new(shoe), quantities, session_flags)
 }
 
 /// The figures of a shoe's curves that quantities are taken from.

@@ -1,13 +1,15 @@
 //! The trait every rule has, the facts it judges, and the kind it is of.
 
-use super::{Finding, NotJudged};
+use super::names::Names;
+use super::{BandScale, Finding, NotJudged};
 use crate::diagnostics::KeyPath;
-use crate::files::{Key, Map};
+use crate::files::Key;
 use crate::lab::Protocol;
 use crate::measure::{Quantities, TraceStep};
+use crate::quantity::Unit;
 use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, sync::Arc};
 
 /// What is known of one shoe when a rule judges it.
 #[derive(Debug)]
@@ -50,6 +52,16 @@ pub trait Rule: Send + Sync + std::fmt::Debug {
 
     /// The rule in a sentence and its formula, for the method page.
     fn method(&self) -> RuleMethod;
+
+    /// The bands of its score; none for kinds without.
+    fn bands(&self) -> Option<&Arc<BandScale>> {
+        None
+    }
+
+    /// The entry under `advice` of `phrases.yaml` it says; none for kinds that give no advice.
+    fn advice(&self) -> Option<&Key> {
+        None
+    }
 }
 
 /// A rule as the method page tells it.
@@ -70,8 +82,9 @@ pub struct Grounds<'a> {
     pub bands: &'a [String; 5],
     /// The chance under which a finding is borderline.
     pub borderline_below: f64,
-    /// What each rule of the set yields, so that a rule can refuse an input it can't use.
-    pub yields: &'a Map<Key, Yields>,
+    /// What each quantity and finding of the set can be used as, so that a rule can
+    /// refuse an input it can't use.
+    pub names: &'a Names,
 }
 
 /// What a rule's finding can be used as by other rules.
@@ -98,6 +111,25 @@ pub struct Mistake {
     pub hint: Option<String>,
 }
 
+impl Mistake {
+    /// A mistake at a path from the rule.
+    pub fn new(code: &'static str, path: KeyPath, message: impl Into<String>) -> Self {
+        Mistake {
+            code,
+            path,
+            message: message.into(),
+            hint: None,
+        }
+    }
+
+    /// With what to do about it.
+    #[must_use]
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hint = Some(hint.into());
+        self
+    }
+}
+
 /// A kind of rule: its name in `rules.yaml`, its settings, and how it is built.
 pub trait Kind {
     /// The name in `rules.yaml`.
@@ -106,6 +138,18 @@ pub trait Kind {
     const YIELDS: Yields;
     /// The settings and their schema.
     type Settings: DeserializeOwned + JsonSchema;
+
+    /// How the finding is called on a page.
+    fn label(settings: &Self::Settings) -> &str;
+
+    /// The names its settings mention, known or not, so that circles are found
+    /// even among rules with other mistakes.
+    fn mentions(settings: &Self::Settings) -> Vec<Key>;
+
+    /// The unit of the number it yields, as written; none for other kinds.
+    fn unit(_settings: &Self::Settings) -> Option<Unit> {
+        None
+    }
 
     /// A rule from its settings.
     ///

@@ -1,0 +1,258 @@
+//! The bands of a score: their settings checked, a score put into one of them.
+
+use super::text;
+use super::{BandScale, Banded, Grounds, Mistake, TraceStep};
+use crate::diagnostics::KeyPath;
+use crate::quantity::{Uncertain, Unit};
+use std::sync::Arc;
+
+/// Where bands begin unless the rule says otherwise.
+const DEFAULT_CUTS: [f64; 4] = [20.0, 40.0, 60.0, 80.0];
+
+/// Scores are kept to a billionth, so that a reading that lies on a cut point
+/// lies on it in whichever unit it was written down.
+const SCORE_STEPS: f64 = 1e9;
+
+/// A rule's bands and when they are borderline.
+#[derive(Clone, Debug)]
+pub(super) struct Bands {
+    pub scale: Arc<BandScale>,
+    borderline_below: f64,
+}
+
+impl Bands {
+    /// The bands from a rule's `cuts` and `names`.
+    pub fn build(
+        cuts: Option<Vec<f64>>,
+        names: Option<Vec<String>>,
+        grounds: &Grounds<'_>,
+    ) -> Result<Bands, Vec<Mistake>> {
+        let own_cuts = cuts.is_some();
+        let cuts = cuts.unwrap_or_else(|| DEFAULT_CUTS.to_vec());
+        let mut mistakes = check_cuts(&cuts);
+        let own_names = names.is_some();
+        let names = names.unwrap_or_else(|| grounds.bands.to_vec());
+        if own_names {
+            mistakes.extend(check_names(&names, &KeyPath::root().key("names")));
+        }
+        if names.len() != cuts.len() + 1 {
+            let path = if own_names || !own_cuts {
+                "names"
+            } else {
+                "cuts"
+            };
+            let hint = if own_names {
+                format!("write {} names, from the lowest band", cuts.len() + 1)
+            } else {
+                format!(
+                    "give the rule `names` of its own, {} of them, from the lowest band",
+                    cuts.len() + 1
+                )
+            };
+            mistakes.push(
+                Mistake::new(
+                    "band-names-count",
+                    KeyPath::root().key(path),
+                    format!(
+                        "{} cuts make {} bands, but there are {} names",
+                        cuts.len(),
+                        cuts.len() + 1,
+                        names.len()
+                    ),
+                )
+                .hint(hint),
+            );
+        }
+        if mistakes.is_empty() {
+            Ok(Bands {
+                scale: Arc::new(BandScale { names, cuts }),
+                borderline_below: grounds.borderline_below,
+            })
+        } else {
+            Err(mistakes)
+        }
+    }
+
+    /// The band a score lies in; a score on a cut lies in the band above it.
+    pub fn band(&self, score: f64) -> usize {
+        self.scale.cuts.partition_point(|cut| *cut <= score)
+    }
+
+    /// The finding for a score and the chances of its bands.
+    pub fn place(
+        &self,
+        value: Option<(Uncertain, Unit)>,
+        score: Uncertain,
+        chances: Vec<f64>,
+    ) -> Banded {
+        let band = self.band(score.value);
+        let neighbour = (chances[band] < self.borderline_below)
+            .then(|| likeliest_other(&chances, band))
+            .flatten();
+        Banded {
+            value,
+            score,
+            scale: self.scale.clone(),
+            band,
+            chances,
+            neighbour,
+        }
+    }
+
+    /// All chance on one band: for a score without uncertainty.
+    pub fn certain(&self, score: f64) -> Vec<f64> {
+        let stated = self.band(score);
+        (0..self.scale.names.len())
+            .map(|band| f64::from(u8::from(band == stated)))
+            .collect()
+    }
+
+    /// The names of the bands that scores between two can lie in.
+    pub fn reachable(&self, low: f64, high: f64) -> Vec<String> {
+        self.scale.names[self.band(low)..=self.band(high)].to_vec()
+    }
+
+    /// The bands with their limits: `very low to 20, low to 40, …, very high from 80`.
+    pub fn text(&self) -> String {
+        let BandScale { names, cuts } = &*self.scale;
+        let mut parts: Vec<String> = names
+            .iter()
+            .zip(cuts)
+            .map(|(name, cut)| format!("{name} under {cut}"))
+            .collect();
+        if let (Some(name), Some(cut)) = (names.last(), cuts.last()) {
+            parts.push(format!("{name} from {cut}"));
+        }
+        parts.join(", ")
+    }
+
+    /// The step of the trace that puts the score into its band.
+    pub fn steps(&self, banded: &Banded) -> Vec<TraceStep> {
+        let BandScale { names, cuts } = &*self.scale;
+        let limits = match (
+            banded.band.checked_sub(1).map(|b| cuts[b]),
+            cuts.get(banded.band),
+        ) {
+            (Some(low), Some(high)) => format!("{low} ≤ score < {high}"),
+            (None, Some(high)) => format!("score < {high}"),
+            (Some(low), None) => format!("score ≥ {low}"),
+            (None, None) => "any score".into(),
+        };
+        let chances: Vec<String> = names
+            .iter()
+            .zip(&banded.chances)
+            .map(|(name, chance)| format!("{name} {}", text::chance(*chance)))
+            .collect();
+        let verdict = match banded.neighbour {
+            Some(other) => format!(
+                "{} is under {}: borderline with {}",
+                text::chance(banded.chance()),
+                text::chance(self.borderline_below),
+                names[other]
+            ),
+            None => format!(
+                "{} is not under {}: not borderline",
+                text::chance(banded.chance()),
+                text::chance(self.borderline_below)
+            ),
+        };
+        vec![
+            TraceStep {
+                what: "put the score into its band".into(),
+                formula: limits,
+                numbers: format!("{} → {}", text::score(banded.score.value), banded.name()),
+            },
+            TraceStep {
+                what: "the chance of each band, by Student's t (JCGM 106)".into(),
+                formula: "P(band) = F((upper − value)/u) − F((lower − value)/u)".into(),
+                numbers: format!("{}; {verdict}", chances.join(", ")),
+            },
+        ]
+    }
+}
+
+/// A score kept to a billionth.
+pub(super) fn settle(score: f64) -> f64 {
+    (score * SCORE_STEPS).round() / SCORE_STEPS
+}
+
+/// The likeliest band but one; the lower of two that are equally likely.
+fn likeliest_other(chances: &[f64], band: usize) -> Option<usize> {
+    (0..chances.len())
+        .filter(|other| *other != band)
+        .rev()
+        .max_by(|a, b| chances[*a].total_cmp(&chances[*b]))
+}
+
+fn check_cuts(cuts: &[f64]) -> Vec<Mistake> {
+    let path = KeyPath::root().key("cuts");
+    let mut mistakes = Vec::new();
+    if cuts.is_empty() {
+        mistakes.push(
+            Mistake::new(
+                "no-cuts",
+                path.clone(),
+                "`cuts` is empty; a rule with bands needs one at least",
+            )
+            .hint("leave `cuts` out to have 20, 40, 60, 80"),
+        );
+    }
+    for (at, cut) in cuts.iter().enumerate() {
+        if !(*cut > 0.0 && *cut < 100.0) {
+            mistakes.push(
+                Mistake::new(
+                    "cut-out-of-range",
+                    path.index(at),
+                    format!("a cut of {cut} leaves a band empty; scores go from 0 to 100"),
+                )
+                .hint("write a score above 0 and below 100"),
+            );
+        }
+        if at > 0 && *cut <= cuts[at - 1] {
+            mistakes.push(
+                Mistake::new(
+                    "cuts-not-rising",
+                    path.index(at),
+                    format!("{cut} comes after {}; cuts must rise", cuts[at - 1]),
+                )
+                .hint("sort the cuts, lowest first, and write each once"),
+            );
+        }
+    }
+    mistakes
+}
+
+/// Names of bands: none blank, none twice.
+pub(super) fn check_names(names: &[String], path: &KeyPath) -> Vec<Mistake> {
+    let mut mistakes = Vec::new();
+    for (at, name) in names.iter().enumerate() {
+        if name.trim().is_empty() {
+            mistakes.push(Mistake::new(
+                "blank-text",
+                path.index(at),
+                "the name of a band is empty; a page shows it as a word",
+            ));
+        } else if names[..at].contains(name) {
+            mistakes.push(
+                Mistake::new(
+                    "duplicate-name",
+                    path.index(at),
+                    format!("`{name}` names two bands"),
+                )
+                .hint("give each band a name of its own"),
+            );
+        }
+    }
+    mistakes
+}
+
+/// The label of a rule or an option: not blank.
+pub(super) fn check_label(label: &str, path: KeyPath) -> Option<Mistake> {
+    label.trim().is_empty().then(|| {
+        Mistake::new(
+            "blank-text",
+            path,
+            "the label is empty; a page shows it as the finding's name",
+        )
+    })
+}

@@ -1,0 +1,186 @@
+//! An advice that is given when a condition holds.
+//!
+//! # What it says
+//! Whether an advice or a caution applies to the shoe, surely or closely; the
+//! words are the lab's, in `phrases.yaml`.
+//!
+//! # Formula and source
+//! `when` is a condition in the Common Expression Language, cut down to numbers
+//! and truths. It applies if it holds at the estimates, with each figure moved
+//! alone by its expanded uncertainty at the protocol's coverage (JCGM 100:2008,
+//! clause 6), and, for four figures or fewer, at every corner of these intervals;
+//! if it holds at some of them only it is close.
+//!
+//! # Inputs and units
+//! As in a `formula`: a quantity is its value in the protocol's unit, a finding
+//! with bands its score, a `formula` its number; names take underscores for
+//! hyphens, and every number is written with a decimal point. `say` names the
+//! entry under `advice` of `phrases.yaml`.
+//!
+//! # When data are missing
+//! If the condition comes to need a missing figure the advice is not judged, and
+//! the figure's reason stands in its place; a condition that is decided without it
+//! is decided.
+//!
+//! # Example
+//! ```yaml
+//! low-drop:
+//!   kind: advice
+//!   label: Low drop under load
+//!   when: "loaded_drop < 3.0"
+//!   say: low-drop
+//! ```
+
+use crate::diagnostics::KeyPath;
+use crate::files::Key;
+use crate::rules::bands::check_label;
+use crate::rules::condition::Figures;
+use crate::rules::expression::{self, TruthExpression, Variables};
+use crate::rules::{
+    self, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says, TraceStep,
+    Verdict, Yields,
+};
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// The kind `advice`.
+pub struct Advice;
+
+/// An advice that is given when a condition holds.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Settings {
+    /// How the advice is called in a list.
+    pub label: String,
+    /// The condition, such as `loaded_drop < 3.0`.
+    #[schemars(length(max = 400), extend("format" = "expression"))]
+    pub when: String,
+    /// The entry under `advice` of `phrases.yaml` that says it.
+    pub say: Key,
+}
+
+#[derive(Debug)]
+struct AdviceRule {
+    key: Key,
+    label: String,
+    needs: Vec<Key>,
+    variables: Variables,
+    text: String,
+    when: TruthExpression,
+    say: Key,
+    coverage: f64,
+}
+
+impl Kind for Advice {
+    const NAME: &'static str = "advice";
+    const YIELDS: Yields = Yields::Words;
+    type Settings = Settings;
+
+    fn label(settings: &Settings) -> &str {
+        &settings.label
+    }
+
+    fn mentions(settings: &Settings) -> Vec<Key> {
+        expression::mentions(&settings.when)
+    }
+
+    fn build(
+        key: &Key,
+        settings: Settings,
+        grounds: &Grounds<'_>,
+    ) -> Result<Box<dyn Rule>, Vec<Mistake>> {
+        let root = KeyPath::root();
+        let mut mistakes = Vec::new();
+        mistakes.extend(check_label(&settings.label, root.key("label")));
+        let mut variables = Variables::default();
+        let path = root.key("when");
+        match TruthExpression::build(&settings.when, grounds.names, &mut variables, &path) {
+            Ok(when) if mistakes.is_empty() => Ok(Box::new(AdviceRule {
+                key: key.clone(),
+                label: settings.label,
+                needs: variables.0.iter().map(|input| input.key.clone()).collect(),
+                variables,
+                text: settings.when,
+                when,
+                say: settings.say,
+                coverage: grounds.protocol.coverage,
+            })),
+            Ok(_) => Err(mistakes),
+            Err(more) => {
+                mistakes.extend(more);
+                Err(mistakes)
+            }
+        }
+    }
+}
+
+impl Rule for AdviceRule {
+    fn key(&self) -> &Key {
+        &self.key
+    }
+
+    fn label(&self) -> &str {
+        &self.label
+    }
+
+    fn kind(&self) -> &'static str {
+        Advice::NAME
+    }
+
+    fn needs(&self) -> &[Key] {
+        &self.needs
+    }
+
+    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
+        let mut figures = Figures::gather(&self.variables, facts, self.coverage);
+        let (verdict, at_estimate) = figures.verdict(&self.when);
+        if verdict == Verdict::Unknown
+            && let Some(reason) = self.variables.0.iter().find_map(|i| i.find(facts).err())
+        {
+            return Err(NotJudged {
+                finding: self.key.clone(),
+                reason,
+            });
+        }
+        Ok(Finding {
+            key: self.key.clone(),
+            says: Says::Advice(rules::Advice {
+                verdict,
+                at_estimate,
+                phrase: self.say.clone(),
+            }),
+            provisional: figures.provisional,
+        })
+    }
+
+    fn steps(&self, facts: &Facts<'_>, finding: &Finding) -> Vec<TraceStep> {
+        let Says::Advice(advice) = &finding.says else {
+            return Vec::new();
+        };
+        let figures = Figures::gather(&self.variables, facts, self.coverage);
+        vec![TraceStep {
+            what: format!("does the advice “{}” apply?", self.label),
+            formula: self.text.clone(),
+            numbers: figures.text(&self.variables, &self.when, advice.verdict, facts),
+        }]
+    }
+
+    fn phrases(&self) -> Vec<String> {
+        Vec::new()
+    }
+
+    fn method(&self) -> RuleMethod {
+        RuleMethod {
+            plain: format!(
+                "{} is said when its condition holds throughout the figures' uncertainty, and as \
+                 close when it turns within it.",
+                self.label
+            ),
+            formula: self.text.clone(),
+        }
+    }
+
+    fn advice(&self) -> Option<&Key> {
+        Some(&self.say)
+    }
+}

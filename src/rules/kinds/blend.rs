@@ -1,0 +1,325 @@
+//! Several scores weighed into one.
+//!
+//! # What it says
+//! One score from 0 to 100 for several findings together, its band, and the
+//! chance that this band is right.
+//!
+//! # Formula and source
+//! s = Σ wᵢ·sᵢ with weights that add up to one. The uncertainty is combined by the
+//! weights as sensitivity coefficients (JCGM 100:2008, 5.1.2); what two scores
+//! share (an instrument's calibration, a quantity that enters twice) is kept
+//! correlated (5.2.2). The chance of a band follows Student's t with the effective
+//! degrees of freedom on the score (G.4.1; JCGM 106:2012, 7).
+//!
+//! # Inputs and units
+//! `of` names findings with scores (kinds `scale` and `blend`) and their weights:
+//! positive, adding up to 1. `cuts` and `names` change the bands; without them
+//! there are the five of the rule set, cut at 20, 40, 60 and 80.
+//!
+//! # When data are missing
+//! Without one of the scores the finding is not made, and the reason that score
+//! is missing stands in its place: the weights are never spread over the rest.
+//!
+//! # Example
+//! ```yaml
+//! pace:
+//!   kind: blend
+//!   label: Pace
+//!   of: {lightness: 0.5, rebound: 0.5}
+//!   cuts: [25, 50, 75]
+//!   names: [easy, daily, tempo, race]
+//! ```
+
+use crate::diagnostics::KeyPath;
+use crate::files::{Key, Map};
+use crate::measure::band_chances;
+use crate::quantity::{Uncertain, Unit};
+use crate::rules::bands::{Bands, check_label, settle};
+use crate::rules::input::{Input, lower};
+use crate::rules::names::Meaning;
+use crate::rules::{
+    BandScale, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
+    TraceStep, Yields, text,
+};
+use schemars::JsonSchema;
+use serde::Deserialize;
+use std::sync::Arc;
+
+/// How far from one the weights may add up: rounding of written decimals.
+const WEIGHTS_TOLERANCE: f64 = 1e-9;
+
+/// The kind `blend`.
+pub struct Blend;
+
+/// Several scores weighed into one.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Settings {
+    /// How the finding is called on a page.
+    pub label: String,
+    /// The findings, each with its weight; weights are positive and add up to 1.
+    pub of: Map<Key, f64>,
+    /// The scores at which the next band begins, rising; 20, 40, 60, 80 unless given.
+    pub cuts: Option<Vec<f64>>,
+    /// The bands' names from the lowest, one more than there are cuts; the rule
+    /// set's five unless given.
+    pub names: Option<Vec<String>>,
+}
+
+#[derive(Debug)]
+struct BlendRule {
+    key: Key,
+    label: String,
+    needs: Vec<Key>,
+    inputs: Vec<(Input, f64)>,
+    bands: Bands,
+}
+
+impl Kind for Blend {
+    const NAME: &'static str = "blend";
+    const YIELDS: Yields = Yields::Score;
+    type Settings = Settings;
+
+    fn label(settings: &Settings) -> &str {
+        &settings.label
+    }
+
+    fn mentions(settings: &Settings) -> Vec<Key> {
+        settings.of.keys().cloned().collect()
+    }
+
+    fn build(
+        key: &Key,
+        settings: Settings,
+        grounds: &Grounds<'_>,
+    ) -> Result<Box<dyn Rule>, Vec<Mistake>> {
+        let mut mistakes = Vec::new();
+        mistakes.extend(check_label(&settings.label, KeyPath::root().key("label")));
+        mistakes.extend(check_weights(&settings.of));
+        let mut inputs = Vec::with_capacity(settings.of.len());
+        for (of, weight) in settings.of.iter() {
+            match find_input(of, grounds) {
+                Ok(input) => inputs.push((input, *weight)),
+                Err(mistake) => mistakes.push(mistake),
+            }
+        }
+        match Bands::build(settings.cuts, settings.names, grounds) {
+            Ok(bands) if mistakes.is_empty() => Ok(Box::new(BlendRule {
+                key: key.clone(),
+                label: settings.label,
+                needs: settings.of.keys().cloned().collect(),
+                inputs,
+                bands,
+            })),
+            Ok(_) => Err(mistakes),
+            Err(more) => {
+                mistakes.extend(more);
+                Err(mistakes)
+            }
+        }
+    }
+}
+
+fn find_input(of: &Key, grounds: &Grounds<'_>) -> Result<Input, Mistake> {
+    let path = KeyPath::root().key("of").key(of.as_str());
+    let Some(name) = grounds.names.get(of) else {
+        return Err(Mistake::new(
+            "unknown-name",
+            path,
+            format!("`{of}` is neither a quantity nor a finding"),
+        )
+        .hint(
+            grounds
+                .names
+                .hint(of.as_str(), |meaning| meaning == Meaning::Score),
+        ));
+    };
+    let what = match name.meaning {
+        Meaning::Score => return Ok(Input::new(name)),
+        Meaning::Quantity(_) => "a quantity",
+        Meaning::Number(_) => "a number without a score",
+        Meaning::Words => "a finding in words",
+    };
+    Err(Mistake::new(
+        "needs-a-score",
+        path,
+        format!("`{of}` is {what}, and a blend weighs scores"),
+    )
+    .hint("put it on a `scale` first, and name that"))
+}
+
+fn check_weights(of: &Map<Key, f64>) -> Vec<Mistake> {
+    let path = KeyPath::root().key("of");
+    let mut mistakes = Vec::new();
+    if of.is_empty() {
+        mistakes.push(
+            Mistake::new("no-inputs", path, "a blend of nothing has no score")
+                .hint("write findings and their weights, as {torsion: 0.5, lift: 0.5}"),
+        );
+        return mistakes;
+    }
+    for (key, weight) in of.iter() {
+        if !(weight.is_finite() && *weight > 0.0) {
+            mistakes.push(
+                Mistake::new(
+                    "weight-not-positive",
+                    path.key(key.as_str()),
+                    format!("a weight of {weight} is not above 0"),
+                )
+                .hint("leave the finding out, or give it a positive weight"),
+            );
+        }
+    }
+    let sum: f64 = of.iter().map(|(_, weight)| weight).sum();
+    if mistakes.is_empty() && (sum - 1.0).abs() > WEIGHTS_TOLERANCE {
+        mistakes.push(
+            Mistake::new(
+                "weights-do-not-add-up",
+                path,
+                format!(
+                    "the weights add up to {}, and must add up to 1",
+                    text::number(sum, 0.0)
+                ),
+            )
+            .hint("divide each weight by their sum"),
+        );
+    }
+    mistakes
+}
+
+impl Rule for BlendRule {
+    fn key(&self) -> &Key {
+        &self.key
+    }
+
+    fn label(&self) -> &str {
+        &self.label
+    }
+
+    fn kind(&self) -> &'static str {
+        Blend::NAME
+    }
+
+    fn needs(&self) -> &[Key] {
+        &self.needs
+    }
+
+    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
+        let mut provisional = false;
+        let mut scores = Vec::with_capacity(self.inputs.len());
+        for (input, weight) in &self.inputs {
+            let known = input.find(facts).map_err(|reason| NotJudged {
+                finding: self.key.clone(),
+                reason,
+            })?;
+            provisional |= known.provisional;
+            scores.push((*weight, known.value));
+        }
+        let sum: f64 = scores
+            .iter()
+            .map(|(weight, score)| weight * score.value)
+            .sum();
+        let score = Uncertain::combine(settle(sum), scores);
+        let u = score.u();
+        let chances = if u == 0.0 {
+            self.bands.certain(score.value)
+        } else {
+            band_chances(score.value, u, score.dof(), &self.bands.scale.cuts)
+        };
+        Ok(Finding {
+            key: self.key.clone(),
+            says: Says::Band(self.bands.place(None, score, chances)),
+            provisional,
+        })
+    }
+
+    fn steps(&self, facts: &Facts<'_>, finding: &Finding) -> Vec<TraceStep> {
+        let Says::Band(banded) = &finding.says else {
+            return Vec::new();
+        };
+        let known: Vec<_> = self
+            .inputs
+            .iter()
+            .filter_map(|(input, weight)| Some((input, *weight, input.find(facts).ok()?)))
+            .collect();
+        let terms: Vec<String> = known
+            .iter()
+            .map(|(_, weight, known)| format!("{weight}·{}", text::score(known.value.value)))
+            .collect();
+        let uncertainties: Vec<String> = known
+            .iter()
+            .map(|(input, _, known)| {
+                format!(
+                    "u({}) = {}",
+                    lower(&input.label),
+                    text::uncertainty(known.value.u())
+                )
+            })
+            .collect();
+        let mut steps = vec![
+            TraceStep {
+                what: "weigh the scores into one".into(),
+                formula: self.formula(),
+                numbers: format!(
+                    "{} = {}",
+                    terms.join(" + "),
+                    text::score(banded.score.value)
+                ),
+            },
+            TraceStep {
+                what: "combine their uncertainty; what they share stays correlated \
+                       (JCGM 100, 5.1.2 and 5.2.2)"
+                    .into(),
+                formula: "u(s)² = Σ over causes of (Σ wᵢ·uᵢ)²".into(),
+                numbers: format!(
+                    "{}; u(s) = {} of 100, ν = {}",
+                    uncertainties.join(", "),
+                    text::uncertainty(banded.score.u()),
+                    text::dof(&banded.score)
+                ),
+            },
+        ];
+        steps.extend(self.bands.steps(banded));
+        steps
+    }
+
+    fn phrases(&self) -> Vec<String> {
+        self.bands.reachable(0.0, 100.0)
+    }
+
+    fn method(&self) -> RuleMethod {
+        let parts: Vec<String> = self
+            .inputs
+            .iter()
+            .map(|(input, weight)| {
+                let share = text::with_unit(100.0 * weight, 0.0, Unit::Percent);
+                format!("{} ({share})", lower(&input.label))
+            })
+            .collect();
+        RuleMethod {
+            plain: format!(
+                "{} weighs the scores of {} into one; the score's band is {}.",
+                self.label,
+                parts.join(", "),
+                self.bands.text()
+            ),
+            formula: self.formula(),
+        }
+    }
+
+    fn bands(&self) -> Option<&Arc<BandScale>> {
+        Some(&self.bands.scale)
+    }
+}
+
+impl BlendRule {
+    /// `0.5·torsion + 0.5·heel firmness`.
+    fn formula(&self) -> String {
+        let terms: Vec<String> = self
+            .inputs
+            .iter()
+            .map(|(input, weight)| format!("{weight}·{}", lower(&input.label)))
+            .collect();
+        format!("s = {}", terms.join(" + "))
+    }
+}

@@ -1,0 +1,310 @@
+//! Whom the shoe's figures suit: two lists of options with a condition each.
+//!
+//! # What it says
+//! For each option of two lists (such as builds down the side and foot postures
+//! across the top) whether the shoe's figures suit it, are close, or speak for
+//! another shoe; and the same for each pair of them. It describes shoes, not
+//! people, and is no medical advice.
+//!
+//! # Formula and source
+//! `suits` is a condition in the Common Expression Language, cut down to numbers
+//! and truths. It holds if it does so at the estimates, with each figure moved
+//! alone by its expanded uncertainty at the protocol's coverage (JCGM 100:2008,
+//! clause 6), and, for four figures or fewer, at every corner of these intervals.
+//! If it holds at some of them only it is close. A pair suits if both its options
+//! do. The decision rule is this laboratory's own; JCGM 106:2012, 8 describes the
+//! kind.
+//!
+//! # Inputs and units
+//! As in a `formula`: a quantity is its value in the protocol's unit, a finding
+//! with bands its score, a `formula` its number; names take underscores for
+//! hyphens, and every number is written with a decimal point.
+//!
+//! # When data are missing
+//! An option whose condition comes to need a missing figure is unknown; one that
+//! is decided without it (`false && …`, `true || …`) is decided.
+//!
+//! # Example
+//! ```yaml
+//! builds:
+//!   kind: fit
+//!   label: Build and foot posture
+//!   rows:
+//!     label: Build
+//!     options:
+//!       light: {label: Light build, suits: "platform < 70.0"}
+//!       heavy: {label: Heavy build, suits: "platform >= 50.0"}
+//!   columns:
+//!     label: Foot posture
+//!     options:
+//!       neutral: {label: Neutral, suits: "torsion < 75.0"}
+//! ```
+
+use crate::diagnostics::KeyPath;
+use crate::files::{Key, Map};
+use crate::rules::bands::check_label;
+use crate::rules::condition::Figures;
+use crate::rules::expression::{self, TruthExpression, Variables};
+use crate::rules::{
+    self, Facts, Finding, FitAxis, FitOption, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod,
+    Says, TraceStep, Verdict, Yields,
+};
+use schemars::JsonSchema;
+use serde::Deserialize;
+use std::sync::Arc;
+
+/// The kind `fit`.
+pub struct Fit;
+
+/// Whom the shoe's figures suit.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Settings {
+    /// How the finding is called on a page.
+    pub label: String,
+    /// The options down the side.
+    pub rows: Axis,
+    /// The options across the top.
+    pub columns: Axis,
+}
+
+/// One list of options of a fit.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Axis {
+    /// How the list is called on a page.
+    pub label: String,
+    /// The options by name, in the order they are shown.
+    pub options: Map<Key, Choice>,
+}
+
+/// One option of a fit.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Choice {
+    /// How the option is called on a page.
+    pub label: String,
+    /// The condition under which the shoe's figures suit it.
+    #[schemars(length(max = 400), extend("format" = "expression"))]
+    pub suits: String,
+}
+
+#[derive(Debug)]
+struct FitRule {
+    key: Key,
+    label: String,
+    needs: Vec<Key>,
+    variables: Variables,
+    rows: BuiltAxis,
+    columns: BuiltAxis,
+    coverage: f64,
+}
+
+#[derive(Debug)]
+struct BuiltAxis {
+    label: Arc<str>,
+    options: Vec<BuiltOption>,
+}
+
+#[derive(Debug)]
+struct BuiltOption {
+    key: Key,
+    label: Arc<str>,
+    text: String,
+    suits: TruthExpression,
+}
+
+impl Kind for Fit {
+    const NAME: &'static str = "fit";
+    const YIELDS: Yields = Yields::Words;
+    type Settings = Settings;
+
+    fn label(settings: &Settings) -> &str {
+        &settings.label
+    }
+
+    fn mentions(settings: &Settings) -> Vec<Key> {
+        [&settings.rows, &settings.columns]
+            .into_iter()
+            .flat_map(|axis| axis.options.iter())
+            .flat_map(|(_, option)| expression::mentions(&option.suits))
+            .collect()
+    }
+
+    fn build(
+        key: &Key,
+        settings: Settings,
+        grounds: &Grounds<'_>,
+    ) -> Result<Box<dyn Rule>, Vec<Mistake>> {
+        let root = KeyPath::root();
+        let mut mistakes = Vec::new();
+        mistakes.extend(check_label(&settings.label, root.key("label")));
+        let mut variables = Variables::default();
+        let mut axis = |axis, name| {
+            build_axis(
+                axis,
+                &root.key(name),
+                grounds,
+                &mut variables,
+                &mut mistakes,
+            )
+        };
+        let rows = axis(settings.rows, "rows");
+        let columns = axis(settings.columns, "columns");
+        if !mistakes.is_empty() {
+            return Err(mistakes);
+        }
+        Ok(Box::new(FitRule {
+            key: key.clone(),
+            label: settings.label,
+            needs: variables.0.iter().map(|input| input.key.clone()).collect(),
+            variables,
+            rows,
+            columns,
+            coverage: grounds.protocol.coverage,
+        }))
+    }
+}
+
+fn build_axis(
+    axis: Axis,
+    path: &KeyPath,
+    grounds: &Grounds<'_>,
+    variables: &mut Variables,
+    mistakes: &mut Vec<Mistake>,
+) -> BuiltAxis {
+    mistakes.extend(check_label(&axis.label, path.key("label")));
+    if axis.options.is_empty() {
+        mistakes.push(
+            Mistake::new(
+                "no-options",
+                path.key("options"),
+                "a fit needs one option at least in each of its two lists",
+            )
+            .hint("write them as name: {label: …, suits: \"condition\"}"),
+        );
+    }
+    let mut options = Vec::with_capacity(axis.options.len());
+    for (key, option) in axis.options.iter() {
+        let path = path.key("options").key(key.as_str());
+        mistakes.extend(check_label(&option.label, path.key("label")));
+        match TruthExpression::build(&option.suits, grounds.names, variables, &path.key("suits")) {
+            Ok(suits) => options.push(BuiltOption {
+                key: key.clone(),
+                label: option.label.as_str().into(),
+                text: option.suits.clone(),
+                suits,
+            }),
+            Err(more) => mistakes.extend(more),
+        }
+    }
+    BuiltAxis {
+        label: axis.label.into(),
+        options,
+    }
+}
+
+impl BuiltAxis {
+    fn judge(&self, figures: &mut Figures) -> FitAxis {
+        FitAxis {
+            label: self.label.clone(),
+            options: self
+                .options
+                .iter()
+                .map(|option| FitOption {
+                    key: option.key.clone(),
+                    label: option.label.clone(),
+                    verdict: figures.verdict(&option.suits).0,
+                })
+                .collect(),
+        }
+    }
+}
+
+impl Rule for FitRule {
+    fn key(&self) -> &Key {
+        &self.key
+    }
+
+    fn label(&self) -> &str {
+        &self.label
+    }
+
+    fn kind(&self) -> &'static str {
+        Fit::NAME
+    }
+
+    fn needs(&self) -> &[Key] {
+        &self.needs
+    }
+
+    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
+        let mut figures = Figures::gather(&self.variables, facts, self.coverage);
+        let fit = rules::Fit {
+            rows: self.rows.judge(&mut figures),
+            columns: self.columns.judge(&mut figures),
+        };
+        let options = || fit.rows.options.iter().chain(&fit.columns.options);
+        if options().all(|option| option.verdict == Verdict::Unknown)
+            && let Some(reason) = self.variables.0.iter().find_map(|i| i.find(facts).err())
+        {
+            return Err(NotJudged {
+                finding: self.key.clone(),
+                reason,
+            });
+        }
+        Ok(Finding {
+            key: self.key.clone(),
+            says: Says::Fit(fit),
+            provisional: figures.provisional,
+        })
+    }
+
+    fn steps(&self, facts: &Facts<'_>, finding: &Finding) -> Vec<TraceStep> {
+        let Says::Fit(fit) = &finding.says else {
+            return Vec::new();
+        };
+        let figures = Figures::gather(&self.variables, facts, self.coverage);
+        let of_axis = |axis: &BuiltAxis, judged: &FitAxis| {
+            axis.options
+                .iter()
+                .zip(&judged.options)
+                .map(|(option, judged)| TraceStep {
+                    what: format!("{}: does it suit {}?", axis.label, option.label),
+                    formula: option.text.clone(),
+                    numbers: figures.text(&self.variables, &option.suits, judged.verdict, facts),
+                })
+                .collect::<Vec<_>>()
+        };
+        let mut steps = of_axis(&self.rows, &fit.rows);
+        steps.extend(of_axis(&self.columns, &fit.columns));
+        steps
+    }
+
+    fn phrases(&self) -> Vec<String> {
+        Vec::new()
+    }
+
+    fn method(&self) -> RuleMethod {
+        let labels = |axis: &BuiltAxis| {
+            let labels: Vec<&str> = axis.options.iter().map(|o| &*o.label).collect();
+            format!("{} ({})", axis.label, labels.join(", "))
+        };
+        let conditions: Vec<String> = [&self.rows, &self.columns]
+            .into_iter()
+            .flat_map(|axis| &axis.options)
+            .map(|option| format!("{}: {}", option.label, option.text))
+            .collect();
+        RuleMethod {
+            plain: format!(
+                "{} asks for each option of {} and of {} whether its condition holds throughout \
+                 the figures' uncertainty; a pair suits if both do, and is close if one of them \
+                 turns within it.",
+                self.label,
+                labels(&self.rows),
+                labels(&self.columns)
+            ),
+            formula: conditions.join("; "),
+        }
+    }
+}

@@ -1,0 +1,296 @@
+//! A number worked out by an expression.
+//!
+//! # What it says
+//! A number with a unit and its uncertainty, worked out of quantities and other
+//! findings. It has no score and no band; a `scale` can put it on one.
+//!
+//! # Formula and source
+//! `is` is an expression of the Common Expression Language, cut down to numbers
+//! and truths. Its sensitivity to each input is the central difference over ±u of
+//! that input (JCGM 100:2008, 5.1.3, note 2); what inputs share stays correlated
+//! (5.2.2).
+//!
+//! # Inputs and units
+//! A quantity is its value in the protocol's unit, a finding with bands its score,
+//! a finding of kind `formula` its number in its own unit. Names take underscores
+//! for hyphens: `loaded-drop` is `loaded_drop`. Every number is written with a
+//! decimal point. `unit` is the unit the result is in; the expression must bring
+//! it about.
+//!
+//! # When data are missing
+//! Without a fact the expression comes to need, the finding is not made, and the
+//! fact's reason stands in its place. The same where the result, at the estimates
+//! or within the uncertainty of an input, is not a finite number.
+//!
+//! # Example
+//! ```yaml
+//! drop-kept:
+//!   kind: formula
+//!   label: Drop kept under load
+//!   unit: "%"
+//!   decimals: 0
+//!   is: "100.0 * loaded_drop / static_drop"
+//! ```
+
+use crate::diagnostics::KeyPath;
+use crate::files::Key;
+use crate::measure::propagate::through_function;
+use crate::quantity::{Uncertain, Unit};
+use crate::rules::bands::check_label;
+use crate::rules::expression::{self, NumberExpression, Undecided, Variables};
+use crate::rules::input::{Known, lower};
+use crate::rules::{
+    Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says, TraceStep, Value,
+    Yields, text,
+};
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// The most places a printed number may have.
+const MOST_DECIMALS: u8 = 9;
+
+/// The kind `formula`.
+pub struct Formula;
+
+/// A number worked out by an expression.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Settings {
+    /// How the finding is called on a page.
+    pub label: String,
+    /// The unit of the result.
+    #[schemars(extend("format" = "unit"))]
+    pub unit: String,
+    /// How many decimals the result is printed with.
+    #[serde(default = "one_decimal")]
+    #[schemars(range(max = 9))]
+    pub decimals: u8,
+    /// The expression, such as `100.0 * loaded_drop / static_drop`.
+    #[schemars(length(max = 400), extend("format" = "expression"))]
+    pub is: String,
+}
+
+fn one_decimal() -> u8 {
+    1
+}
+
+#[derive(Debug)]
+struct FormulaRule {
+    key: Key,
+    label: String,
+    needs: Vec<Key>,
+    unit: Unit,
+    decimals: u8,
+    text: String,
+    expression: NumberExpression,
+    variables: Variables,
+}
+
+impl Kind for Formula {
+    const NAME: &'static str = "formula";
+    const YIELDS: Yields = Yields::Number;
+    type Settings = Settings;
+
+    fn label(settings: &Settings) -> &str {
+        &settings.label
+    }
+
+    fn mentions(settings: &Settings) -> Vec<Key> {
+        expression::mentions(&settings.is)
+    }
+
+    fn unit(settings: &Settings) -> Option<Unit> {
+        settings.unit.parse().ok()
+    }
+
+    fn build(
+        key: &Key,
+        settings: Settings,
+        grounds: &Grounds<'_>,
+    ) -> Result<Box<dyn Rule>, Vec<Mistake>> {
+        let path = KeyPath::root();
+        let mut mistakes = Vec::new();
+        mistakes.extend(check_label(&settings.label, path.key("label")));
+        let unit = settings.unit.parse::<Unit>();
+        if let Err(unknown) = &unit {
+            mistakes.push(
+                Mistake::new("unknown-unit", path.key("unit"), unknown.to_string())
+                    .hint("write one of the units named"),
+            );
+        }
+        if settings.decimals > MOST_DECIMALS {
+            mistakes.push(Mistake::new(
+                "decimals-out-of-range",
+                path.key("decimals"),
+                format!(
+                    "{} decimals are more than the {MOST_DECIMALS} a page can print",
+                    settings.decimals
+                ),
+            ));
+        }
+        let mut variables = Variables::default();
+        let built =
+            NumberExpression::build(&settings.is, grounds.names, &mut variables, &path.key("is"));
+        match (unit, built) {
+            (Ok(unit), Ok(expression)) if mistakes.is_empty() => Ok(Box::new(FormulaRule {
+                key: key.clone(),
+                label: settings.label,
+                needs: variables.0.iter().map(|input| input.key.clone()).collect(),
+                unit,
+                decimals: settings.decimals,
+                text: settings.is,
+                expression,
+                variables,
+            })),
+            (_, built) => {
+                mistakes.extend(built.err().unwrap_or_default());
+                Err(mistakes)
+            }
+        }
+    }
+}
+
+impl FormulaRule {
+    fn reason(&self, undecided: Undecided, facts: &Facts<'_>) -> String {
+        match undecided {
+            Undecided::Missing(place) => match self.variables.0[place].find(facts) {
+                Err(reason) => reason,
+                Ok(_) => format!("`{}` comes to no number", self.text),
+            },
+            Undecided::NotFinite => format!(
+                "`{}` has no finite value for these figures, as in a division by zero",
+                self.text
+            ),
+        }
+    }
+}
+
+impl Rule for FormulaRule {
+    fn key(&self) -> &Key {
+        &self.key
+    }
+
+    fn label(&self) -> &str {
+        &self.label
+    }
+
+    fn kind(&self) -> &'static str {
+        Formula::NAME
+    }
+
+    fn needs(&self) -> &[Key] {
+        &self.needs
+    }
+
+    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
+        let not_judged = |reason: String| NotJudged {
+            finding: self.key.clone(),
+            reason,
+        };
+        let known: Vec<Option<Known<'_>>> = self
+            .variables
+            .0
+            .iter()
+            .map(|input| input.find(facts).ok())
+            .collect();
+        let mut at: Vec<Option<f64>> = known
+            .iter()
+            .map(|known| known.map(|known| known.value.value))
+            .collect();
+        let estimate = self
+            .expression
+            .at(&at)
+            .map_err(|undecided| not_judged(self.reason(undecided, facts)))?;
+        let (places, inputs): (Vec<usize>, Vec<&Uncertain>) = known
+            .iter()
+            .enumerate()
+            .filter_map(|(place, known)| Some((place, known.as_ref()?.value)))
+            .unzip();
+        let value = through_function(estimate, &inputs, |moved| {
+            for (place, value) in places.iter().zip(moved) {
+                at[*place] = Some(*value);
+            }
+            self.expression.at(&at)
+        })
+        .map_err(|undecided| {
+            not_judged(format!(
+                "within the uncertainty of its figures, {}",
+                self.reason(undecided, facts)
+            ))
+        })?;
+        Ok(Finding {
+            key: self.key.clone(),
+            says: Says::Value(Value {
+                value,
+                unit: self.unit,
+                decimals: self.decimals,
+            }),
+            provisional: known.iter().flatten().any(|known| known.provisional),
+        })
+    }
+
+    fn steps(&self, facts: &Facts<'_>, finding: &Finding) -> Vec<TraceStep> {
+        let Says::Value(Value { value, unit, .. }) = &finding.says else {
+            return Vec::new();
+        };
+        let mut given = Vec::new();
+        let mut moved = Vec::new();
+        for input in &self.variables.0 {
+            let Ok(known) = input.find(facts) else {
+                continue;
+            };
+            let name = input.key.variable();
+            let u = known.value.u();
+            given.push(format!(
+                "{name} = {}",
+                text::with_unit(known.value.value, u, known.unit)
+            ));
+            moved.push(format!("u({name}) = {}", text::uncertainty(u)));
+        }
+        vec![
+            TraceStep {
+                what: format!("work out {}", lower(&self.label)),
+                formula: self.text.clone(),
+                numbers: format!(
+                    "with {}: {}",
+                    given.join(", "),
+                    text::with_unit(value.value, value.u(), *unit)
+                ),
+            },
+            TraceStep {
+                what: "carry the uncertainty through by differences (JCGM 100, 5.1.3 note 2)"
+                    .into(),
+                formula: "cᵢ = (f(xᵢ + uᵢ) − f(xᵢ − uᵢ))/(2uᵢ), u² = Σ over causes of (Σ cᵢ·uᵢ)²"
+                    .into(),
+                numbers: format!(
+                    "{}; u = {}, ν = {}",
+                    moved.join(", "),
+                    text::with_unit_of_difference(value.u(), *unit),
+                    text::dof(value)
+                ),
+            },
+        ]
+    }
+
+    fn phrases(&self) -> Vec<String> {
+        vec!["any".into()]
+    }
+
+    fn method(&self) -> RuleMethod {
+        let inputs: Vec<String> = self
+            .variables
+            .0
+            .iter()
+            .map(|input| lower(&input.label))
+            .collect();
+        RuleMethod {
+            plain: format!(
+                "{} is worked out from {}, in {}.",
+                self.label,
+                inputs.join(" and "),
+                self.unit
+            ),
+            formula: self.text.clone(),
+        }
+    }
+}

@@ -1,0 +1,97 @@
+//! What the names of a rule set stand for: the protocol's quantities and the
+//! rules' findings, by key and by the variable of an expression.
+
+use crate::files::Key;
+use crate::files::nearest;
+use crate::quantity::Unit;
+use std::sync::Arc;
+
+/// What a quantity or a finding can be used as by a rule.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Meaning {
+    /// A quantity of the protocol, in its unit.
+    Quantity(Unit),
+    /// A finding with a score from 0 to 100.
+    Score,
+    /// A finding that is a number; its unit, unless it is written wrong.
+    Number(Option<Unit>),
+    /// A finding in words, which others can't compute with.
+    Words,
+}
+
+/// One name.
+#[derive(Clone, Debug)]
+pub struct Name {
+    /// The name.
+    pub key: Key,
+    /// The same as a variable of an expression.
+    pub variable: String,
+    /// How it is called on a page.
+    pub label: Arc<str>,
+    /// What it can be used as.
+    pub meaning: Meaning,
+}
+
+/// Every quantity and finding a rule may name.
+#[derive(Clone, Debug, Default)]
+pub struct Names(Vec<Name>);
+
+impl Names {
+    /// Adds a name; the first of two equal ones is the one that is found.
+    pub(super) fn add(&mut self, key: &Key, label: &str, meaning: Meaning) {
+        self.0.push(Name {
+            key: key.clone(),
+            variable: key.variable(),
+            label: label.into(),
+            meaning,
+        });
+    }
+
+    /// By key.
+    pub fn get(&self, key: &Key) -> Option<&Name> {
+        self.0.iter().find(|name| name.key == *key)
+    }
+
+    /// By variable.
+    pub fn variable(&self, variable: &str) -> Option<&Name> {
+        self.0.iter().find(|name| name.variable == variable)
+    }
+
+    /// What to do about a name that is not known: `wanted` says which could stand here.
+    pub(super) fn hint(&self, key: &str, wanted: impl Fn(Meaning) -> bool) -> String {
+        let usable = || self.0.iter().filter(|name| wanted(name.meaning));
+        match nearest(key, usable().map(|name| name.key.as_str())) {
+            Some(known) => format!("did you mean `{known}`?"),
+            None => format!(
+                "known here are {}",
+                listed(usable().map(|n| n.key.as_str()))
+            ),
+        }
+    }
+
+    /// The same for a variable of an expression.
+    pub(super) fn variable_hint(&self, variable: &str) -> String {
+        let usable = || {
+            let computable = |name: &&Name| name.meaning != Meaning::Words;
+            self.0.iter().filter(computable)
+        };
+        match nearest(variable, usable().map(|name| name.variable.as_str())) {
+            Some(known) => format!("did you mean `{known}`?"),
+            None => format!(
+                "known here are {}",
+                listed(usable().map(|name| name.variable.as_str()))
+            ),
+        }
+    }
+}
+
+/// Names in a row; at most twelve, so that a message stays readable.
+fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {
+    const MOST: usize = 12;
+    let all: Vec<String> = names.map(|name| format!("`{name}`")).collect();
+    match all.len() {
+        0 => "none".into(),
+        n if n > MOST => format!("{} and {} more", all[..MOST].join(", "), n - MOST),
+        _ => all.join(", "),
+    }
+}

@@ -1,0 +1,55 @@
+//! Numbers as the trace and the method page write them.
+
+use crate::quantity::{Uncertain, Unit, decimals_for_uncertainty, fixed};
+
+/// The most places a traced number has.
+const MOST: u8 = 6;
+
+/// A number with the places its uncertainty makes sensible: two digits of it.
+/// Without uncertainty, as few places as say it, four at most.
+pub(super) fn number(value: f64, u: f64) -> String {
+    if u > 0.0 {
+        return fixed(value, decimals_for_uncertainty(u, MOST));
+    }
+    let full = fixed(value, 4);
+    if full.contains('.') {
+        full.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        full
+    }
+}
+
+/// A value and its unit.
+pub(super) fn with_unit(value: f64, u: f64, unit: Unit) -> String {
+    format!("{} {unit}", number(value, u))
+}
+
+/// A score, to one place more than a reader needs.
+pub(super) fn score(value: f64) -> String {
+    fixed(value, 1)
+}
+
+/// A standard uncertainty with two significant digits.
+pub(super) fn uncertainty(u: f64) -> String {
+    fixed(u, decimals_for_uncertainty(u, MOST))
+}
+
+/// Degrees of freedom.
+pub(super) fn dof(value: &Uncertain) -> String {
+    let dof = value.dof();
+    if dof.is_infinite() {
+        "∞".into()
+    } else {
+        fixed(dof, 0)
+    }
+}
+
+/// A chance in per cent.
+pub(super) fn chance(chance: f64) -> String {
+    format!("{} %", fixed(100.0 * chance, 1))
+}
+
+/// A standard uncertainty and its unit; of a temperature it is a difference.
+pub(super) fn with_unit_of_difference(u: f64, unit: Unit) -> String {
+    format!("{} {}", uncertainty(u), unit.of_differences())
+}
