@@ -93,7 +93,7 @@ impl Desk {
 
     /// Today, by the machine's clock and time zone.
     pub fn today() -> Date {
-        Date::from(jiff::Zoned::now().date())
+        Date::from(jiff::ZonedDateTime::now().date())
     }
 
     /// Gathers the lab, or shows every problem and gives the exit code.
