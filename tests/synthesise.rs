@@ -1,7 +1,7 @@
 //! The synthesised laboratory is the same every time and stops nothing.
 
 #[expect(dead_code, reason = "its `main` and arguments are the example's own")]
-#[path = "../examples/synthesise.rs"]
+#[path = "../examples/synthesise/main.rs"]
 mod synthesise;
 
 use solefolio::lab::{Instruments, ProtocolFile};

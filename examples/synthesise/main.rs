@@ -8,8 +8,8 @@
 //! comes back on the rebound arm comes back in the load loop).
 //!
 //! Guarantees: the same shoes, seed and lab give the same bytes on every
-//! machine, because each shoe has its own PCG stream and nothing but the four
-//! operations, square roots and rounding is used on the way; no reading stops
+//! machine, because each shoe has a seeded PCG generator and nothing but the four
+//! operations and rounding is used on the way; no reading stops
 //! publishing, because spread, plausible range, left against right,
 //! conditioning and calibration dates are those of the lab's own files;
 //! memory does not grow with the number of shoes.
@@ -18,14 +18,15 @@
 //!
 //! It fails if `DIR` is there and not empty, or can't be written.
 
-use anyhow::{Context, Result, bail, ensure};
+mod ground;
+
+use anyhow::{Context, Result, bail};
 use clap::Parser;
+use ground::{Bench, Ground, Limit, ground};
 use jiff::ToSpan;
-use jiff::civil::{Date, Weekday};
+use jiff::civil::Date;
 use rand::{Rng, SeedableRng};
 use rand_pcg::Pcg64Mcg;
-use serde::de::DeserializeOwned;
-use solefolio::lab::{Instruments, ProtocolFile, Settings};
 use solefolio::quantity::Unit;
 use std::fmt::Write as _;
 use std::fs;
@@ -113,124 +114,6 @@ const KINDS: [Kind; 4] = [
     Kind { category: "walking", share: 15, mass: (312.0, 36.0), torque: (4.4, 1.7), compression: (5.4, 1.3), rebound: (8.2, 2.0), drop: (10.0, 1.9) },
 ];
 
-/// What the lab's files say of one quantity, in its own unit.
-struct Bench {
-    name: &'static str,
-    decimals: usize,
-    resolution: f64,
-    scatter: f64,
-    trials: usize,
-    spread: Option<Limit>,
-    plausible: (f64, f64),
-    left_right: Option<f64>,
-}
-
-enum Limit {
-    Absolute(f64),
-    OfMean(f64),
-}
-
-const QUANTITIES: [&str; 6] = [
-    "mass",
-    "midfoot-torque",
-    "heel-compression",
-    "rebound-travel",
-    "static-drop",
-    "loaded-drop",
-];
-
-/// What every shoe is written against.
-struct Ground {
-    bench: Vec<Bench>,
-    operators: Vec<String>,
-    /// Temperature and tolerance, humidity and tolerance, least hours of soak.
-    conditioning: (f64, f64, f64, f64, f64),
-    /// The Thursday of the newest batch: every calibration still holds on it.
-    newest: Date,
-    weeks: u32,
-    seed: u64,
-}
-
-fn read<T: DeserializeOwned>(path: &Path) -> Result<T> {
-    let text = fs::read_to_string(path).with_context(|| format!("reading {}", path.display()))?;
-    serde_yaml::from_str(&text).with_context(|| format!("reading {}", path.display()))
-}
-
-fn ground(lab: &Path, shoes: u32, seed: u64) -> Result<Ground> {
-    let protocol: ProtocolFile = read(&lab.join("protocol.yaml"))?;
-    let instruments: Instruments = read(&lab.join("instruments.yaml"))?;
-    let settings: Settings = read(&lab.join("lab.yaml"))?;
-    let mut due: Option<Date> = None;
-    let mut bench = Vec::new();
-    for name in QUANTITIES {
-        let spec = protocol
-            .quantities
-            .get(name)
-            .with_context(|| format!("the protocol has no {name}"))?;
-        let unit: Unit = spec.unit.parse()?;
-        let instrument = instruments
-            .instruments
-            .get(&spec.instrument)
-            .with_context(|| format!("no instrument {}", spec.instrument))?;
-        let until = instrument.calibration.due.0;
-        due = Some(due.map_or(until, |earliest| earliest.min(until)));
-        let resolution = instrument.resolution.in_unit(unit)?;
-        bench.push(Bench {
-            name,
-            decimals: decimals(resolution),
-            resolution,
-            scatter: match &spec.repeatability {
-                Some(pooled) => pooled.s.in_unit(unit)?,
-                None => resolution,
-            },
-            trials: spec.trials,
-            spread: match spec.spread {
-                Some(amount) if amount.unit == Some(Unit::Percent) => {
-                    Some(Limit::OfMean(amount.value / 100.0))
-                }
-                Some(amount) => Some(Limit::Absolute(amount.in_unit(unit)?)),
-                None => None,
-            },
-            plausible: (
-                spec.plausible[0].in_unit(unit)?,
-                spec.plausible[1].in_unit(unit)?,
-            ),
-            left_right: spec.left_right.map(|most| most.in_unit(unit)).transpose()?,
-        });
-    }
-    let mut newest = due.context("no quantity has an instrument")?.yesterday()?;
-    while newest.weekday() != Weekday::Thursday {
-        newest = newest.yesterday()?;
-    }
-    let rules = &protocol.conditioning;
-    Ok(Ground {
-        bench,
-        operators: settings.operators.keys().map(ToString::to_string).collect(),
-        conditioning: (
-            rules.temperature.in_unit(Unit::Celsius)?,
-            rules
-                .temperature_tolerance
-                .difference_in(Unit::CelsiusDegree)?,
-            rules.humidity.in_unit(Unit::Percent)?,
-            rules.humidity_tolerance.in_unit(Unit::Percent)?,
-            rules.soak.in_unit(Unit::Hour)?,
-        ),
-        newest,
-        // About forty shoes a week, over six years at the most.
-        weeks: (shoes / 40).clamp(6, 312),
-        seed,
-    })
-}
-
-/// Decimals that write a step of `resolution` exactly.
-fn decimals(resolution: f64) -> usize {
-    let whole = |places: &usize| {
-        let scaled = (0..*places).fold(resolution, |step, _| step * 10.0);
-        (scaled - scaled.round()).abs() < 1e-6
-    };
-    (0..6).find(whole).unwrap_or(6)
-}
-
 /// Writes the laboratory.
 ///
 /// # Errors
@@ -249,7 +132,6 @@ pub fn write_lab(source: &Path, dir: &Path, shoes: u32, seed: u64) -> Result<()>
         }
     }
     let ground = ground(&dir.join("lab"), shoes, seed)?;
-    ensure!(!ground.operators.is_empty(), "lab.yaml names no operator");
     for first in (0..shoes).step_by(A_FOLDER as usize) {
         let folder = dir.join("shoes").join(format!("{:04}", first / A_FOLDER));
         fs::create_dir_all(&folder)?;
