@@ -13,6 +13,7 @@
 //! - [`edition`]: what is out as of a date
 //! - [`outputs`]: what the folio contains
 //! - [`gather`]: from a lab's folder to judged shoes, side by side
+//! - [`press`]: what must be made again, and a whole edition at a time
 
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
@@ -26,6 +27,7 @@ pub mod gather;
 pub mod lab;
 pub mod measure;
 pub mod outputs;
+pub mod press;
 pub mod quantity;
 pub mod rules;
 pub mod shoe;

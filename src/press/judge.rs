@@ -1,0 +1,417 @@
+//! Sheet by sheet: what it is made from now, whether that differs, and if so,
+//! its new bytes.
+//!
+//! Views live only while their sheet is judged, so memory doesn't grow with the
+//! folio but for the record.
+
+use super::commit::{Staged, Staging};
+use super::fingerprint::{Basis, ViewHasher};
+use super::folder::{Folder, Meta};
+use super::job::{InTheWay, Job, Obstacle, Stopped};
+use super::past::{Past, Standing};
+use super::progress::Phase;
+use super::reason::{Difference, Reason, Way};
+use super::record::Entry;
+use crate::diagnostics::{KeyPath, Problem};
+use crate::outputs::{FolioPath, Make, Sheet};
+use blake3::Hash;
+use rayon::prelude::*;
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// So many problems are gathered before it is given up.
+const PROBLEMS: usize = 100;
+
+/// A sheet, judged.
+pub struct Judged {
+    /// Its entry in the new record; `None` if the folio won't hold it.
+    pub entry: Option<Entry>,
+    /// What is to be done.
+    pub turn: Turn,
+    /// Why; empty if nothing changed.
+    pub reasons: Vec<Reason>,
+    /// What a reader sees differently first, if it was asked for.
+    pub difference: Option<Difference>,
+    /// What lay there.
+    pub standing: Standing,
+}
+
+/// What is to be done with a sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Turn {
+    /// It wasn't asked for.
+    Left,
+    /// It is as it was.
+    Unchanged(Meta),
+    /// It was made again and is as it was.
+    Same(Meta),
+    /// New bytes wait for it.
+    Staged(Staged),
+    /// It is a print that has to be set.
+    ToPrint,
+    /// It is a print that couldn't be set.
+    Failed,
+}
+
+/// What all sheets are judged with.
+pub struct Judge<'j> {
+    job: &'j Job<'j>,
+    out: &'j Folder,
+    past: &'j Past,
+    staging: &'j Staging,
+    program: Arc<str>,
+    typesetter: Option<Arc<str>>,
+    templates: HashMap<&'static str, (Arc<str>, Hash)>,
+    problems: Mutex<Vec<Problem>>,
+    in_the_way: Mutex<Vec<InTheWay>>,
+}
+
+impl<'j> Judge<'j> {
+    /// Asks for the fingerprints that all sheets share.
+    pub fn new(job: &'j Job<'j>, out: &'j Folder, past: &'j Past, staging: &'j Staging) -> Self {
+        let mut templates = HashMap::new();
+        let mut prints = false;
+        for sheet in &job.sheets {
+            let (template, is_print) = match &sheet.make {
+                Make::Page { template, .. } => (*template, false),
+                Make::Print { template, .. } => (*template, true),
+                Make::Bytes(_) | Make::Static { .. } => continue,
+            };
+            prints |= is_print;
+            templates.entry(template).or_insert_with(|| {
+                let print = if is_print {
+                    job.renderer.print_fingerprint(template)
+                } else {
+                    job.renderer.page_fingerprint(template)
+                };
+                (template.into(), print)
+            });
+        }
+        Judge {
+            job,
+            out,
+            past,
+            staging,
+            program: job.program.as_str().into(),
+            typesetter: prints.then(|| job.renderer.typesetter().into()),
+            templates,
+            problems: Mutex::default(),
+            in_the_way: Mutex::default(),
+        }
+    }
+
+    /// Judges all sheets, in parallel; the answers are in their order.
+    ///
+    /// # Errors
+    /// Problems of templates and things in the way, all that were found; or
+    /// what stopped it.
+    pub fn all(&self) -> Result<Vec<Judged>, Stopped> {
+        let sheets = &self.job.sheets;
+        self.job
+            .progress
+            .begin(Phase::Rendering, sheets.len() as u64);
+        let judged = sheets
+            .par_iter()
+            .map_init(ViewHasher::default, |hasher, sheet| {
+                if self.job.interrupt.is_raised() {
+                    return Err(Stopped::Interrupted);
+                }
+                let judged = self.one(sheet, hasher);
+                self.job.progress.advance(Phase::Rendering, 1);
+                judged
+            })
+            .collect::<Result<Vec<_>, _>>();
+        self.job.progress.end(Phase::Rendering);
+        // Even where it was given up, what was found says more than that.
+        self.found()?;
+        judged
+    }
+
+    /// Fails with the problems and the things in the way that were found.
+    pub fn found(&self) -> Result<(), Stopped> {
+        let mut problems = std::mem::take(&mut *locked(&self.problems));
+        if !problems.is_empty() {
+            problems.sort_by(|a, b| {
+                (&a.file, a.place, &a.message).cmp(&(&b.file, b.place, &b.message))
+            });
+            problems.dedup();
+            return Err(Stopped::Problems(problems));
+        }
+        let mut in_the_way = std::mem::take(&mut *locked(&self.in_the_way));
+        if !in_the_way.is_empty() {
+            in_the_way.sort();
+            return Err(Stopped::InTheWay(in_the_way));
+        }
+        Ok(())
+    }
+
+    fn one(&self, sheet: &Sheet<'_>, hasher: &mut ViewHasher) -> Result<Judged, Stopped> {
+        let past = self.past.entry(&sheet.path).map(|(entry, _)| entry);
+        let standing = self.past.standing(self.out, &sheet.path)?;
+        let asked = self.job.options.only.as_ref();
+        if asked.is_some_and(|only| !only.matches(sheet)) {
+            return Ok(Judged {
+                entry: past.cloned(),
+                turn: Turn::Left,
+                reasons: Vec::new(),
+                difference: None,
+                standing,
+            });
+        }
+        if let Standing::NoFile(what) = standing {
+            self.is_in_the_way(&sheet.path, what);
+            return Ok(undone(standing));
+        }
+        match &sheet.make {
+            Make::Page { template, view } => {
+                let view = view();
+                let basis = self.basis(template, &view, None, past, hasher);
+                let reasons = self.reasons(past, standing, Some(&basis));
+                if let (true, Standing::Intact(meta)) = (reasons.is_empty(), standing) {
+                    return Ok(unchanged(past, basis, meta));
+                }
+                match self.job.renderer.page(template, &view) {
+                    Ok(bytes) => {
+                        drop(view);
+                        self.settle(&sheet.path, &bytes, Some(basis), reasons, standing)
+                    }
+                    Err(problems) => self.is_wrong(problems, standing),
+                }
+            }
+            Make::Print {
+                template,
+                date,
+                view,
+            } => {
+                let basis = self.basis(template, &view(), Some(*date), past, hasher);
+                let reasons = self.reasons(past, standing, Some(&basis));
+                if let (true, Standing::Intact(meta)) = (reasons.is_empty(), standing) {
+                    return Ok(unchanged(past, basis, meta));
+                }
+                let bytes = past.map_or_else(|| blake3::hash(b""), |entry| entry.bytes);
+                Ok(Judged {
+                    entry: Some(Entry {
+                        basis: Some(basis),
+                        bytes,
+                    }),
+                    turn: Turn::ToPrint,
+                    reasons,
+                    difference: None,
+                    standing,
+                })
+            }
+            Make::Bytes(bytes) => self.bytes(&sheet.path, &bytes(), standing),
+            Make::Static { name } => match self.job.renderer.static_file(name) {
+                Some(bytes) => self.bytes(&sheet.path, &bytes, standing),
+                None => {
+                    let problem = Problem::error(
+                        "static-file-missing",
+                        format!("templates/{name}"),
+                        KeyPath::root(),
+                        format!(
+                            "the templates have no static file `{name}`, which {} needs",
+                            sheet.path
+                        ),
+                    );
+                    self.is_wrong(vec![problem], standing)
+                }
+            },
+        }
+    }
+
+    fn bytes(&self, path: &FolioPath, bytes: &[u8], standing: Standing) -> Result<Judged, Stopped> {
+        let past = self.past.entry(path).map(|(entry, _)| entry);
+        let mut reasons = self.reasons(past, standing, None);
+        let new = blake3::hash(bytes);
+        if let Some(past) = past
+            && past.bytes != new
+            && self.past.unreadable.is_none()
+        {
+            reasons.push(Reason::BytesChanged {
+                old: past.bytes,
+                new,
+            });
+        }
+        if let (true, Some(past), Standing::Intact(meta)) = (reasons.is_empty(), past, standing) {
+            return Ok(Judged {
+                entry: Some(past.clone()),
+                turn: Turn::Unchanged(meta),
+                reasons,
+                difference: None,
+                standing,
+            });
+        }
+        self.settle(path, bytes, None, reasons, standing)
+    }
+
+    fn basis(
+        &self,
+        template: &'static str,
+        view: &serde_json::Value,
+        date: Option<jiff::civil::Date>,
+        past: Option<&Entry>,
+        hasher: &mut ViewHasher,
+    ) -> Basis {
+        let past = past.and_then(|entry| entry.basis.as_ref());
+        let (template, template_print) = self.templates[template].clone();
+        Basis {
+            template,
+            template_print,
+            program: Arc::clone(&self.program),
+            typesetter: date.and_then(|_| self.typesetter.clone()),
+            view: hasher.hash(view, date, past.map(|basis| &basis.view.parts)),
+        }
+    }
+
+    /// Why a sheet has to be made again, so far as it shows before its bytes.
+    fn reasons(
+        &self,
+        past: Option<&Entry>,
+        standing: Standing,
+        basis: Option<&Basis>,
+    ) -> Vec<Reason> {
+        if self.job.options.fresh {
+            return vec![Reason::Fresh];
+        }
+        if let Some(unreadable) = &self.past.unreadable {
+            return vec![unreadable.clone()];
+        }
+        let Some(past) = past else {
+            return vec![Reason::New];
+        };
+        let mut reasons = match (&past.basis, basis) {
+            (None, None) => Vec::new(),
+            (Some(old), Some(new)) => Reason::between(old, new),
+            (old, new) => vec![Reason::MadeOtherwise {
+                old: Way::of(old.as_ref()),
+                new: Way::of(new),
+            }],
+        };
+        match standing {
+            Standing::Absent => reasons.push(Reason::OutputMissing),
+            Standing::Altered(_, new) => reasons.push(Reason::OutputAltered {
+                old: past.bytes,
+                new,
+            }),
+            Standing::Intact(_) | Standing::Foreign(..) | Standing::NoFile(_) => {}
+        }
+        reasons
+    }
+
+    /// Puts new bytes down, unless they are there already.
+    pub fn settle(
+        &self,
+        path: &FolioPath,
+        bytes: &[u8],
+        basis: Option<Basis>,
+        reasons: Vec<Reason>,
+        standing: Standing,
+    ) -> Result<Judged, Stopped> {
+        let hash = blake3::hash(bytes);
+        let recorded = self.past.entry(path).map(|(entry, _)| entry.bytes);
+        let there = standing.hash(recorded);
+        let mut difference = None;
+        let turn = match there {
+            Some((meta, found)) if found == hash => Turn::Same(meta),
+            _ => {
+                if let Standing::Foreign(..) = standing {
+                    self.is_in_the_way(path, Obstacle::ForeignFile);
+                    return Ok(undone(standing));
+                }
+                if self.job.options.why && there.is_some() {
+                    let old = self.out.read(path.as_str())?;
+                    difference = old.and_then(|old| Difference::between(&old, bytes));
+                }
+                Turn::Staged(self.staging.add(bytes)?)
+            }
+        };
+        Ok(Judged {
+            entry: Some(Entry { basis, bytes: hash }),
+            turn,
+            reasons,
+            difference,
+            standing,
+        })
+    }
+
+    fn is_in_the_way(&self, path: &FolioPath, what: Obstacle) {
+        locked(&self.in_the_way).push(InTheWay {
+            path: self.out.path().join(path.as_str()),
+            what,
+        });
+    }
+
+    /// Notes problems; goes on to find more, up to a number.
+    fn is_wrong(&self, new: Vec<Problem>, standing: Standing) -> Result<Judged, Stopped> {
+        let mut problems = locked(&self.problems);
+        problems.extend(new);
+        if problems.len() >= PROBLEMS {
+            return Err(Stopped::Problems(Vec::new()));
+        }
+        Ok(undone(standing))
+    }
+}
+
+fn locked<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    // Lists stay whole whatever the thread that held them was at.
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+fn undone(standing: Standing) -> Judged {
+    Judged {
+        entry: None,
+        turn: Turn::Failed,
+        reasons: Vec::new(),
+        difference: None,
+        standing,
+    }
+}
+
+fn unchanged(past: Option<&Entry>, basis: Basis, meta: Meta) -> Judged {
+    Judged {
+        entry: past.map(|entry| Entry {
+            basis: Some(basis),
+            bytes: entry.bytes,
+        }),
+        turn: Turn::Unchanged(meta),
+        reasons: Vec::new(),
+        difference: None,
+        standing: Standing::Intact(meta),
+    }
+}
+
+/// Checks that no two sheets want one place, and none a place within another.
+///
+/// # Errors
+/// [`Stopped::Problems`].
+pub fn check_plan(sheets: &[Sheet<'_>]) -> Result<(), Stopped> {
+    let mut places: HashMap<&str, &str> = HashMap::with_capacity(sheets.len());
+    let mut problems = Vec::new();
+    for sheet in sheets {
+        if let Some(other) = places.insert(sheet.path.as_str(), sheet.output) {
+            problems.push(format!(
+                "the outputs `{other}` and `{}` both make {}",
+                sheet.output, sheet.path
+            ));
+        }
+    }
+    for sheet in sheets {
+        let path = sheet.path.as_str();
+        for (at, _) in path.match_indices('/') {
+            if let Some(other) = places.get(&path[..at]) {
+                problems.push(format!(
+                    "the output `{}` makes {path} inside of {}, which the output `{other}` makes as a file",
+                    sheet.output,
+                    &path[..at]
+                ));
+            }
+        }
+    }
+    if problems.is_empty() {
+        return Ok(());
+    }
+    let problem = |message| Problem::error("sheets-collide", "out", KeyPath::root(), message);
+    Err(Stopped::Problems(
+        problems.into_iter().map(problem).collect(),
+    ))
+}

@@ -1,0 +1,350 @@
+//! One publish, from the plan to the new edition.
+
+use super::commit::{self, HIDDEN, RECORD, Staging};
+use super::folder::{Folder, Lies, Meta, Trouble};
+use super::job::{Job, Stopped};
+use super::journal::{Journal, Step};
+use super::judge::{self, Judge, Judged, Turn};
+use super::lock::Lock;
+use super::past::{self, Past, Standing};
+use super::printing;
+use super::progress::Phase;
+use super::reason::Reason;
+use super::record::{Entry, Record};
+use super::report::{Outcome, Prints, Report, Why};
+use super::stamp::{self, SeenOutput, Stamp};
+use crate::outputs::{FolioPath, Make};
+use std::collections::HashSet;
+use std::time::{Duration, Instant};
+
+/// More files than this are worth waiting a clock's tick for, so that the stamp
+/// can trust their times and the next run needn't read them.
+const WORTH_A_TICK: usize = 64;
+/// Longer than a tick of the file system's clock.
+const TICK: Duration = Duration::from_millis(25);
+
+/// Brings `out/` to the edition that the sheets are.
+///
+/// # Errors
+/// [`Stopped`], with `out/` as it was. A print that fails doesn't stop it: it is
+/// in the report, and all else is published.
+pub fn publish(job: &Job<'_>) -> Result<Report, Stopped> {
+    judge::check_plan(&job.sheets)?;
+    let out = Folder::make(job.out)?;
+    let hidden = out.folder_made(HIDDEN)?;
+    let Some(_lock) = Lock::wait(&hidden, &job.interrupt, job.progress)? else {
+        return Err(Stopped::Interrupted);
+    };
+    let recovered = commit::recover(&out, &hidden, job.progress)?;
+    let staging = Staging::make(&hidden)?;
+    let done = under_way(job, &out, &hidden, &staging);
+    match done {
+        Ok(mut report) => {
+            report.recovered = recovered;
+            Ok(report)
+        }
+        Err(stopped) => {
+            // Unless its steps are still to be taken back, what is staged is of
+            // no use; if even that fails, the next run drops it.
+            if !commit::is_pending(&hidden).unwrap_or(true) {
+                let _ = commit::drop_staging(&hidden);
+            }
+            Err(stopped)
+        }
+    }
+}
+
+fn under_way(
+    job: &Job<'_>,
+    out: &Folder,
+    hidden: &Folder,
+    staging: &Staging,
+) -> Result<Report, Stopped> {
+    let mut report = Report {
+        held_back: job.held_back,
+        ..Report::default()
+    };
+    let began = Instant::now();
+    let seen_at = stamp::now();
+    let past = Past::load(hidden)?;
+    let judge = Judge::new(job, out, &past, staging);
+    let mut judged = judge.all()?;
+    report.spent(Phase::Rendering, began.elapsed());
+
+    let began = Instant::now();
+    let failed = printing::print(job, &past, &judge, &mut judged)?;
+    report.spent(Phase::Printing, began.elapsed());
+
+    let began = Instant::now();
+    let changes = Changes::of(job, out, &past, staging, &judged)?;
+    if job.interrupt.is_raised() {
+        return Err(Stopped::Interrupted);
+    }
+    let record = changes.record.write();
+    if !changes.journal.steps.is_empty() || past.record_bytes.as_ref() != Some(&record) {
+        let steps = changes.journal.steps.len() as u64;
+        job.progress.begin(Phase::Committing, steps);
+        let done = commit::commit(
+            out,
+            hidden,
+            staging,
+            &changes.journal,
+            &record,
+            job.progress,
+        );
+        job.progress.end(Phase::Committing);
+        done?;
+    } else {
+        commit::drop_staging(hidden)?;
+    }
+    report.prints.failed = failed;
+    count(job, &judged, &mut report);
+    report.removed = changes.removed.len();
+    if job.options.why {
+        explain(job, &judged, &changes, &mut report);
+    }
+    // The edition stands; what follows only serves the next run and the report.
+    if let Err(trouble) = put_stamp(job, out, hidden, &changes, &judged, seen_at, &report) {
+        job.progress
+            .say(&format!("{trouble}; the next run compares all by content"));
+    }
+    match past::foreign_files(out, &changes.record) {
+        Ok(foreign) => report.foreign = foreign,
+        Err(trouble) => job.progress.say(&trouble.to_string()),
+    }
+    report.spent(Phase::Committing, began.elapsed());
+    Ok(report)
+}
+
+/// What is to change in `out/`.
+struct Changes {
+    journal: Journal,
+    record: Record,
+    /// Files that are removed.
+    removed: Vec<FolioPath>,
+    /// Recorded files that no sheet is planned for and that stay, as they are.
+    kept: Vec<(FolioPath, Standing)>,
+}
+
+impl Changes {
+    fn of(
+        job: &Job<'_>,
+        out: &Folder,
+        past: &Past,
+        staging: &Staging,
+        judged: &[Judged],
+    ) -> Result<Self, Stopped> {
+        let mut entries = Vec::with_capacity(judged.len());
+        let (mut adds, mut replaces, mut removes) = (Vec::new(), Vec::new(), Vec::new());
+        for (sheet, judged) in job.sheets.iter().zip(judged) {
+            if let Some(entry) = &judged.entry {
+                entries.push((sheet.path.clone(), entry.clone()));
+            }
+            let Turn::Staged(file) = judged.turn else {
+                continue;
+            };
+            let (staged, path) = (file.number, sheet.path.clone());
+            match judged.standing {
+                Standing::Absent => adds.push(Step::Add { staged, path }),
+                _ => replaces.push(Step::Replace { staged, path }),
+            }
+        }
+        let planned: HashSet<&FolioPath> = job.sheets.iter().map(|sheet| &sheet.path).collect();
+        let keep: HashSet<&FolioPath> = job.keep.iter().collect();
+        let (mut removed, mut kept) = (Vec::new(), Vec::new());
+        for (path, entry) in past.record.entries() {
+            if planned.contains(path) {
+                continue;
+            }
+            let standing = past.standing(out, path)?;
+            if job.options.only.is_some() || keep.contains(path) {
+                if standing != Standing::Absent {
+                    entries.push((path.clone(), entry.clone()));
+                    kept.push((path.clone(), standing));
+                }
+                continue;
+            }
+            // One that somebody changed is theirs now: it stays, as foreign.
+            if let Standing::Intact(_) = standing {
+                let staged = staging.number();
+                let path = path.clone();
+                removed.push(path.clone());
+                removes.push(Step::Remove { staged, path });
+            }
+        }
+        adds.sort_by(|a, b| a.path().cmp(b.path()));
+        replaces.sort_by(|a, b| a.path().cmp(b.path()));
+        let steps: Vec<Step> = adds.into_iter().chain(replaces).chain(removes).collect();
+        let (made, in_the_way) = past::folders_above(out, steps.iter().map(Step::path))?;
+        if !in_the_way.is_empty() {
+            return Err(Stopped::InTheWay(in_the_way));
+        }
+        let (folders, emptied) = folders_after(past, &made, &entries);
+        Ok(Changes {
+            journal: Journal {
+                steps,
+                made,
+                emptied,
+            },
+            record: Record::new(entries, folders),
+            removed,
+            kept,
+        })
+    }
+}
+
+/// The press's own folders that still hold something, and those that don't, the
+/// deepest first.
+fn folders_after(
+    past: &Past,
+    made: &[String],
+    entries: &[(FolioPath, Entry)],
+) -> (Vec<String>, Vec<String>) {
+    let mut used: HashSet<&str> = HashSet::new();
+    for (path, _) in entries {
+        let path = path.as_str();
+        for (at, _) in path.rmatch_indices('/') {
+            if !used.insert(&path[..at]) {
+                break;
+            }
+        }
+    }
+    let own = past.record.folders().iter().chain(made).cloned();
+    let (folders, mut emptied): (Vec<String>, Vec<String>) =
+        own.partition(|folder| used.contains(folder.as_str()));
+    emptied.sort_by(|a, b| b.cmp(a));
+    (folders, emptied)
+}
+
+fn is_print(make: &Make<'_>) -> bool {
+    matches!(make, Make::Print { .. })
+}
+
+fn count(job: &Job<'_>, judged: &[Judged], report: &mut Report) {
+    let mut prints = Prints {
+        missing: job.missing_prints,
+        ..Prints::default()
+    };
+    for (sheet, judged) in job.sheets.iter().zip(judged) {
+        let print = usize::from(is_print(&sheet.make));
+        match judged.turn {
+            Turn::Staged(_) => {
+                report.made += 1;
+                prints.made += print;
+            }
+            Turn::Same(_) => {
+                report.same += 1;
+                prints.made += print;
+            }
+            Turn::Unchanged(_) => {
+                report.unchanged += 1;
+                prints.kept += print;
+            }
+            Turn::Left => report.left += 1,
+            Turn::Failed | Turn::ToPrint => {}
+        }
+    }
+    prints.failed = std::mem::take(&mut report.prints.failed);
+    report.prints = prints;
+}
+
+fn explain(job: &Job<'_>, judged: &[Judged], changes: &Changes, report: &mut Report) {
+    for (sheet, judged) in job.sheets.iter().zip(judged) {
+        let outcome = match judged.turn {
+            Turn::Staged(_) => Outcome::Made,
+            Turn::Same(_) => Outcome::Same,
+            Turn::Failed | Turn::ToPrint => Outcome::Failed,
+            Turn::Left | Turn::Unchanged(_) => continue,
+        };
+        report.why.push(Why {
+            path: sheet.path.to_string(),
+            outcome,
+            reasons: judged.reasons.clone(),
+            difference: judged.difference.clone(),
+        });
+    }
+    report.why.extend(changes.removed.iter().map(|path| Why {
+        path: path.to_string(),
+        outcome: Outcome::Removed,
+        reasons: vec![Reason::NotPlanned],
+        difference: None,
+    }));
+    report.why.sort_by(|a, b| a.path.cmp(&b.path));
+}
+
+/// Notes how all files were seen, so that the next run can see at a glance
+/// whether anything was touched.
+fn put_stamp(
+    job: &Job<'_>,
+    out: &Folder,
+    hidden: &Folder,
+    changes: &Changes,
+    judged: &[Judged],
+    seen_at: i64,
+    report: &Report,
+) -> Result<(), Trouble> {
+    let Some(inputs) = &job.inputs else {
+        return Ok(());
+    };
+    if changes.journal.steps.len() > WORTH_A_TICK {
+        std::thread::sleep(TICK);
+    }
+    let seen_staged_at = stamp::now();
+    let mut outputs = Vec::with_capacity(changes.record.entries().len());
+    for (sheet, judged) in job.sheets.iter().zip(judged) {
+        let Some(entry) = &judged.entry else {
+            continue;
+        };
+        let seen = match (judged.turn, judged.standing) {
+            (Turn::Staged(staged), _) => match out.lies(sheet.path.as_str())? {
+                Lies::File(meta) if meta.inode == staged.inode => Some((meta, seen_staged_at)),
+                _ => None,
+            },
+            (_, Standing::Intact(meta)) => Some((meta, seen_at)),
+            (Turn::Same(meta), _) => Some((meta, seen_at)),
+            _ => None,
+        };
+        outputs.push(output(&sheet.path, entry, seen));
+    }
+    for (path, standing) in &changes.kept {
+        if let Some(entry) = changes.record.get(path.as_str()) {
+            let seen = match standing {
+                Standing::Intact(meta) => Some((*meta, seen_at)),
+                _ => None,
+            };
+            outputs.push(output(path, entry, seen));
+        }
+    }
+    outputs.sort_by(|a, b| a.path().cmp(b.path()));
+    let Lies::File(record) = hidden.lies(RECORD)? else {
+        return Ok(());
+    };
+    let failed = report.prints.failed.len();
+    let unsettled = if job.options.only.is_some() {
+        Some("only a part of the folio was asked for".to_owned())
+    } else if failed > 0 {
+        Some(format!("{failed} prints could not be set"))
+    } else {
+        None
+    };
+    let stamp = Stamp {
+        inputs: inputs.clone(),
+        outputs,
+        record,
+        unsettled,
+    };
+    stamp.save(hidden)
+}
+
+/// An output as it was seen; one that wasn't is never taken for unchanged
+/// without a look into it.
+fn output(path: &FolioPath, entry: &Entry, seen: Option<(Meta, i64)>) -> SeenOutput {
+    let never = Meta {
+        size: 0,
+        inode: 0,
+        modified: i64::MAX,
+        changed: i64::MAX,
+    };
+    let (meta, at) = seen.unwrap_or((never, i64::MIN));
+    SeenOutput::new(path.to_string(), meta, entry.bytes, at)
+}
