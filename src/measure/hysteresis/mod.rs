@@ -177,6 +177,9 @@ pub struct Energy {
     pub energy_return: Option<Estimate>,
 }
 
+/// Rows of (travel, load) along a branch.
+type Path = Vec<(f64, f64)>;
+
 /// One cycle of loading and unloading.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Loop {
@@ -339,7 +342,7 @@ impl Loop {
     }
 
     /// The rows that energy is gathered over, cut at the zero load.
-    fn paths(&self) -> (Vec<(f64, f64)>, Vec<(f64, f64)>) {
+    fn paths(&self) -> (Path, Path) {
         let (up, down) = (self.loading(), self.unloading());
         let Zero::AtLoad(load) = self.settings.zero else {
             return (up.to_vec(), down.to_vec());
