@@ -140,6 +140,17 @@ fn of_several_cycles_the_last_whole_one_is_used() {
     let found = read(&rows);
     assert_eq!(found.cycles(), 3);
     near(found.travel_at(450.0).unwrap().value, 4.5, 1e-9);
+    let wanted = Settings {
+        cycles: 4,
+        ..Settings::new(Axes::LoadTravel)
+    };
+    assert_eq!(
+        Loop::from_rows(&rows, wanted).unwrap_err(),
+        LoopError::TooFewCycles {
+            found: 3,
+            needed: 4
+        }
+    );
     // A fourth that was broken off at the top does not count.
     rows.extend(
         two_thirds(60)
