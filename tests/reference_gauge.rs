@@ -1,14 +1,10 @@
 //! Gauge studies against worked ones.
 
+mod common;
+
+use common::near;
 use solefolio::measure::anova::Row;
 use solefolio::measure::gauge::{Study, Table};
-
-fn near(value: f64, expected: f64, tolerance: f64) {
-    assert!(
-        (value - expected).abs() <= tolerance,
-        "{value} is not {expected}"
-    );
-}
 
 /// Worked by hand: cells (10, 12) (14, 16) / (20, 22) (24, 26), two parts, two
 /// operators, twice each.
@@ -30,17 +26,32 @@ fn the_two_by_two_by_two_study_comes_out_as_by_hand() {
         (table.interaction, 0.0, 1.0),
         (table.scatter, 8.0, 4.0),
     ] {
-        near(row.squares, squares, 1e-12);
+        near(row.squares, squares, 1e-12, "study");
         assert_eq!(row.dof, dof);
     }
     let found = table.findings(0.05, 0.9);
     assert!(found.pooled && found.repeatability_dof == 5.0);
-    near(found.repeatability.deviation, 1.6_f64.sqrt(), 1e-12);
-    near(found.reproducibility.deviation, 7.6_f64.sqrt(), 1e-12);
-    near(found.gauge.deviation, 9.2_f64.sqrt(), 1e-12);
-    near(found.part.deviation, 49.6_f64.sqrt(), 1e-12);
-    near(found.total, 58.8_f64.sqrt(), 1e-12);
-    near(100.0 * found.share(&found.gauge).unwrap(), 39.5554, 5e-5);
+    near(
+        found.repeatability.deviation,
+        1.6_f64.sqrt(),
+        1e-12,
+        "study",
+    );
+    near(
+        found.reproducibility.deviation,
+        7.6_f64.sqrt(),
+        1e-12,
+        "study",
+    );
+    near(found.gauge.deviation, 9.2_f64.sqrt(), 1e-12, "study");
+    near(found.part.deviation, 49.6_f64.sqrt(), 1e-12, "study");
+    near(found.total, 58.8_f64.sqrt(), 1e-12, "study");
+    near(
+        100.0 * found.share(&found.gauge).unwrap(),
+        39.5554,
+        5e-5,
+        "study",
+    );
     assert_eq!(found.distinct_categories(), Some(3));
     assert!(!found.reproducibility.set_to_zero);
 }
@@ -67,17 +78,32 @@ fn a_published_five_by_three_by_three_study_agrees_pooled_and_not() {
     let table = table([28.909, 1.630, 0.065, 1.712], [4.0, 2.0, 8.0, 30.0], 3.0);
     let whole = table.findings(1.0, 0.9);
     assert!(!whole.pooled);
-    near(whole.repeatability.deviation.powi(2), 0.0571, 5e-5);
+    near(whole.repeatability.deviation.powi(2), 0.0571, 5e-5, "study");
     // Operators 0.0538; the interaction is negative and counts as zero.
-    near(whole.reproducibility.deviation.powi(2), 0.0538, 5e-5);
+    near(
+        whole.reproducibility.deviation.powi(2),
+        0.0538,
+        5e-5,
+        "study",
+    );
     assert!(whole.reproducibility.set_to_zero);
-    near(whole.part.deviation.powi(2), 0.8021, 5e-5);
-    near(whole.total.powi(2), 0.9130, 1e-4);
+    near(whole.part.deviation.powi(2), 0.8021, 5e-5, "study");
+    near(whole.total.powi(2), 0.9130, 1e-4, "study");
     let pooled = table.findings(0.25, 0.9);
     assert!(pooled.pooled);
-    near(pooled.repeatability.deviation.powi(2), 0.046_766_8, 3e-5);
-    near(pooled.reproducibility.deviation.powi(2), 0.051_227_3, 4e-5);
-    near(pooled.part.deviation.powi(2), 0.797_841_7, 4e-5);
+    near(
+        pooled.repeatability.deviation.powi(2),
+        0.046_766_8,
+        3e-5,
+        "study",
+    );
+    near(
+        pooled.reproducibility.deviation.powi(2),
+        0.051_227_3,
+        4e-5,
+        "study",
+    );
+    near(pooled.part.deviation.powi(2), 0.797_841_7, 4e-5, "study");
 }
 
 /// The ten-part study of a measurement-systems manual (4th edition), by its
@@ -93,22 +119,27 @@ fn a_published_ten_by_three_by_three_study_agrees() {
         3.0,
     );
     let found = table.findings(0.05, 0.90);
-    near(found.interaction_chance.unwrap(), 0.974, 5e-4);
+    near(found.interaction_chance.unwrap(), 0.974, 5e-4, "study");
     assert!(found.pooled);
-    near(found.repeatability.deviation, 0.199_933, 2e-6);
-    near(found.reproducibility.deviation, 0.226_838, 2e-6);
-    near(found.gauge.deviation, 0.302_372, 2e-6);
-    near(found.part.deviation, 1.042_327, 2e-6);
-    near(found.total, 1.085_300, 2e-6);
-    near(100.0 * found.share(&found.gauge).unwrap(), 27.86, 5e-3);
+    near(found.repeatability.deviation, 0.199_933, 2e-6, "study");
+    near(found.reproducibility.deviation, 0.226_838, 2e-6, "study");
+    near(found.gauge.deviation, 0.302_372, 2e-6, "study");
+    near(found.part.deviation, 1.042_327, 2e-6, "study");
+    near(found.total, 1.085_300, 2e-6, "study");
+    near(
+        100.0 * found.share(&found.gauge).unwrap(),
+        27.86,
+        5e-3,
+        "study",
+    );
     assert_eq!(found.distinct_categories(), Some(4));
     let (low, high) = found.repeatability.limits;
-    near(low, 0.177, 5e-4);
-    near(high, 0.231, 5e-4);
+    near(low, 0.177, 5e-4, "study");
+    near(high, 0.231, 5e-4, "study");
     let (low, high) = found.gauge.limits;
-    near(low, 0.237, 0.02 * 0.237);
-    near(high, 1.033, 1e-3);
+    near(low, 0.237, 0.02 * 0.237, "study");
+    near(high, 1.033, 1e-3, "study");
     let (low, high) = found.reproducibility.limits;
-    near(low, 0.129, 0.02 * 0.129);
-    near(high, 1.001, 0.02 * 1.001);
+    near(low, 0.129, 0.02 * 0.129, "study");
+    near(high, 1.001, 0.02 * 1.001, "study");
 }

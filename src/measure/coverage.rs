@@ -34,3 +34,42 @@ pub fn expanded(value: &Uncertain, coverage: f64) -> Expanded {
         coverage,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Part, Shape, Source};
+    use proptest::prelude::*;
+
+    fn value(u: f64, dof: f64) -> Uncertain {
+        Uncertain::new(
+            10.0,
+            [Part {
+                source: Source::new("trials"),
+                u,
+                dof,
+                shape: Shape::Student,
+            }],
+        )
+    }
+
+    #[test]
+    fn an_exact_value_has_an_interval_of_nothing() {
+        let found = expanded(&Uncertain::exact(3.0), 0.95);
+        assert_eq!(found.U, 0.0);
+        assert!((found.k - 1.959_963_984_540_054).abs() < 1e-14);
+        assert_eq!(coverage_factor(0.0, 4.0), 0.0);
+    }
+
+    proptest! {
+        #[test]
+        fn prop_the_interval_widens_with_uncertainty_and_coverage_and_with_less_freedom(
+            u in 0.001..10.0_f64, dof in 1.0..300.0_f64, coverage in 0.5..0.99_f64, more in 1.001..3.0_f64,
+        ) {
+            let width = expanded(&value(u, dof), coverage).U;
+            prop_assert!(expanded(&value(u * more, dof), coverage).U > width);
+            prop_assert!(expanded(&value(u, dof * more), coverage).U < width);
+            prop_assert!(expanded(&value(u, dof), 1.0 - (1.0 - coverage) / more).U > width);
+        }
+    }
+}

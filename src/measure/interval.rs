@@ -1,5 +1,13 @@
 //! Whether the analytic coverage interval stands up to random draws
 //! (JCGM 101:2008, clause 8), and which of the two is to be stated.
+//!
+//! They part in two cases. Where a function bends or is cut off, no interval
+//! value ± U fits. And where a part with few degrees of freedom meets parts that
+//! are known: Welch and Satterthwaite's interval is then much narrower than that
+//! of draws, which give the part a scaled Student t (JCGM 101, 6.4.9) and so
+//! count its freedom twice as dearly. Three trials beside a calibration of the
+//! same size differ by a third; fifty degrees of freedom of pooled repeatability
+//! by less than a hundredth.
 
 use super::coverage::expanded;
 use super::propagate::Draws;
@@ -145,6 +153,36 @@ mod tests {
         );
         assert!((tolerance(1000.0, 2) - 50.0).abs() < 1e-12);
         assert_eq!(tolerance(0.0, 2), 0.0);
+    }
+
+    #[test]
+    fn three_trials_beside_a_calibration_need_draws_and_pooled_repeatability_does_not() {
+        for (dof, method, narrower) in [(2.0, Method::Draws, 0.71), (58.0, Method::Analytic, 0.995)]
+        {
+            let part = |name: &'static str, dof: f64, shape: Shape| Part {
+                source: Source::new(name),
+                u: 0.035,
+                dof,
+                shape,
+            };
+            let travel = Uncertain::new(
+                6.1,
+                [
+                    part("trials", dof, Shape::Student),
+                    part("calibration", f64::INFINITY, Shape::Normal),
+                ],
+            );
+            let itself = |x: &[f64]| Ok::<_, Infallible>(x[0]);
+            let draws = through_draws(&[&travel], itself, 400_000, 11).unwrap();
+            let stated = interval_or_draws(&travel, 0.95, &draws, 2);
+            assert_eq!(stated.method, method, "{dof} degrees of freedom");
+            let (low, high) = draws.interval(0.95);
+            let share = 2.0 * expanded(&travel, 0.95).U / (high - low);
+            assert!(
+                (share - narrower).abs() < 0.01,
+                "{dof} degrees of freedom: {share}"
+            );
+        }
     }
 
     #[test]

@@ -155,6 +155,7 @@ impl schemars::JsonSchema for Amount {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn an_amount_reads_with_and_without_its_unit() {
@@ -213,5 +214,48 @@ mod tests {
         );
         assert!("mm 4".parse::<Amount>().is_err());
         assert!("4 furlongs".parse::<Amount>().is_err());
+    }
+
+    #[test]
+    fn a_difference_of_temperatures_is_read_as_one() {
+        let tolerance: Amount = "1.5 °C".parse().unwrap();
+        assert_eq!(tolerance.difference_in(Unit::CelsiusDegree), Ok(1.5));
+        let fahrenheit: Amount = "2.7 °F".parse().unwrap();
+        assert!((fahrenheit.difference_in(Unit::Celsius).unwrap() - 1.5).abs() < 1e-15);
+        assert!(tolerance.difference_in(Unit::Gram).is_err());
+        let bare: Amount = "3".parse().unwrap();
+        assert_eq!(
+            (bare.in_unit(Unit::Gram), bare.difference_in(Unit::Gram)),
+            (Ok(3.0), Ok(3.0))
+        );
+    }
+
+    #[test]
+    fn a_file_gives_numbers_or_texts_and_nothing_else() {
+        let read = |text: &str| serde_yaml::from_str::<Amount>(text).map_err(|e| e.to_string());
+        assert_eq!(read("6.0").unwrap().value, 6.0);
+        assert_eq!(read("262").unwrap(), "262".parse().unwrap());
+        assert_eq!(read("38 in·lbf").unwrap().unit, Some(Unit::InchPoundForce));
+        assert!(read(".nan").unwrap_err().contains("finite"));
+        assert!(read("true").unwrap_err().contains("a number"));
+        assert!(read("[1]").is_err());
+    }
+
+    proptest! {
+        #[test]
+        fn prop_what_is_printed_reads_back(
+            value in prop::num::f64::NORMAL | prop::num::f64::ZERO,
+            unit in prop::sample::select(Unit::symbols().collect::<Vec<_>>()),
+        ) {
+            let amount = Amount { value, unit: Some(unit.parse().unwrap()) };
+            prop_assert_eq!(amount.to_string().parse(), Ok(amount));
+            let bare = Amount { value, unit: None };
+            prop_assert_eq!(bare.to_string().parse(), Ok(bare));
+        }
+
+        #[test]
+        fn prop_no_text_makes_it_panic(text in ".{0,24}") {
+            let _ = text.parse::<Amount>();
+        }
     }
 }

@@ -79,6 +79,7 @@ pub fn decimals_for_uncertainty(uncertainty: f64, most: u8) -> u8 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn halves_go_to_the_even_digit_of_the_written_decimal() {
@@ -109,5 +110,53 @@ mod tests {
         assert_eq!(decimals_for_uncertainty(0.0094, 6), 4);
         assert_eq!(decimals_for_uncertainty(12.3, 6), 0);
         assert_eq!(decimals_for_uncertainty(4.2, 6), 1);
+    }
+
+    #[test]
+    fn an_uncertainty_of_nothing_shows_as_many_places_as_there_may_be() {
+        assert_eq!(decimals_for_uncertainty(0.0, 3), 3);
+        assert_eq!(decimals_for_uncertainty(f64::NAN, 3), 3);
+        assert_eq!(decimals_for_uncertainty(1e-9, 4), 4);
+        // JCGM 100:2008, 7.2.6 (seen second-hand): 28.05 kHz of uncertainty is 28.
+        assert_eq!(fixed(28.05, decimals_for_uncertainty(28.05, 6)), "28");
+    }
+
+    proptest! {
+        #[test]
+        fn prop_rounding_moves_by_half_a_unit_at_most_and_twice_is_once(
+            value in -1e9..1e9_f64, decimals in 0..9_u8,
+        ) {
+            let rounded = round_half_even(value, decimals);
+            let unit = 10_f64.powi(-i32::from(decimals));
+            prop_assert!((rounded - value).abs() <= 0.5 * unit + 1e-15 * value.abs());
+            prop_assert_eq!(round_half_even(rounded, decimals), rounded);
+        }
+
+        #[test]
+        fn prop_a_mirrored_value_rounds_to_the_mirror(value in 0.0..1e6_f64, decimals in 0..6_u8) {
+            prop_assert_eq!(round_half_even(-value, decimals), -round_half_even(value, decimals));
+        }
+
+        #[test]
+        fn prop_rounding_keeps_order(a in -1e4..1e4_f64, b in -1e4..1e4_f64, decimals in 0..6_u8) {
+            let (low, high) = (a.min(b), a.max(b));
+            prop_assert!(round_half_even(low, decimals) <= round_half_even(high, decimals));
+        }
+
+        #[test]
+        fn prop_a_value_always_has_the_asked_places(value in -1e12..1e12_f64, decimals in 0..10_u8) {
+            let text = fixed(value, decimals);
+            let places = text.split_once('.').map_or(0, |(_, fraction)| fraction.len());
+            prop_assert_eq!(places, usize::from(decimals));
+            let zero = !text.contains(|c: char| ('1'..='9').contains(&c));
+            prop_assert!(!(zero && text.starts_with('-')), "{}", text);
+        }
+
+        #[test]
+        fn prop_an_uncertainty_has_two_digits_where_there_is_room(u in 1e-5..9.9_f64) {
+            let shown = fixed(u, decimals_for_uncertainty(u, 9));
+            let digits: String = shown.chars().filter(char::is_ascii_digit).collect();
+            prop_assert_eq!(digits.trim_start_matches('0').len(), 2, "{}", shown);
+        }
     }
 }

@@ -186,3 +186,125 @@ impl Uncertain {
         )
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn part(source: &str, u: f64, dof: f64) -> Part {
+        Part {
+            source: Source::new(source),
+            u,
+            dof,
+            shape: Shape::Student,
+        }
+    }
+
+    #[test]
+    fn an_exact_value_has_no_uncertainty_and_endless_degrees_of_freedom() {
+        let constant = Uncertain::exact(9.80665);
+        assert_eq!((constant.u(), constant.dof()), (0.0, f64::INFINITY));
+        assert_eq!(constant.through(1.0, 5.0).parts(), []);
+    }
+
+    #[test]
+    fn parts_that_are_known_leave_the_freedom_of_the_others() {
+        let value = Uncertain::new(
+            4.2,
+            [
+                part("trials", 3.0, 2.0),
+                part("calibration", 4.0, f64::INFINITY),
+            ],
+        );
+        assert_eq!(value.u(), 5.0);
+        // (9 + 16)² / (81/2)
+        assert!((value.dof() - 625.0 / 40.5).abs() < 1e-12);
+        let known = Uncertain::new(4.2, [part("calibration", 4.0, f64::INFINITY)]);
+        assert_eq!(known.dof(), f64::INFINITY);
+    }
+
+    #[test]
+    fn parts_of_one_source_add_with_their_signs_and_are_one_term() {
+        let both = Uncertain::new(0.0, [part("bench", 3.0, 6.0), part("bench", 4.0, 6.0)]);
+        assert_eq!((both.u(), both.dof()), (7.0, 6.0));
+        let none = Uncertain::new(0.0, [part("bench", 3.0, 6.0), part("bench", -3.0, 6.0)]);
+        assert_eq!((none.u(), none.parts().len()), (0.0, 0));
+    }
+
+    #[test]
+    fn of_two_statements_about_one_source_the_more_careful_one_is_kept() {
+        let normal = Part {
+            shape: Shape::Normal,
+            ..part("bench", 1.0, f64::INFINITY)
+        };
+        let student = part("bench", 1.0, 5.0);
+        for order in [[normal.clone(), student.clone()], [student, normal]] {
+            let merged = Uncertain::new(0.0, order);
+            assert_eq!(merged.parts()[0].dof, 5.0);
+            assert_eq!(merged.parts()[0].shape, Shape::Student);
+        }
+    }
+
+    #[test]
+    fn uncertainties_far_from_one_neither_vanish_nor_burst() {
+        for size in [1e-120, 1e120] {
+            let value = Uncertain::new(0.0, [part("a", size, 4.0), part("b", size, 4.0)]);
+            assert!((value.u() / size - 2.0_f64.sqrt()).abs() < 1e-15);
+            assert!((value.dof() - 8.0).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    #[should_panic(expected = "degrees of freedom of trials are positive")]
+    fn no_degrees_of_freedom_are_a_mistake() {
+        Uncertain::new(0.0, [part("trials", 1.0, 0.0)]);
+    }
+
+    fn several() -> impl Strategy<Value = Vec<Part>> {
+        let one = (0..6_u8, -10.0..10.0_f64, 1.0..100.0_f64)
+            .prop_map(|(source, u, dof)| part(&format!("source {source}"), u, dof));
+        prop::collection::vec(one, 1..8)
+    }
+
+    proptest! {
+        #[test]
+        fn prop_order_of_the_parts_does_not_matter(parts in several()) {
+            let forth = Uncertain::new(1.0, parts.clone());
+            let back = Uncertain::new(1.0, parts.into_iter().rev());
+            prop_assert!((forth.u() - back.u()).abs() <= 1e-12);
+            prop_assert!(forth.parts().is_sorted_by(|a, b| a.source < b.source));
+        }
+
+        #[test]
+        fn prop_effective_freedom_lies_between_the_least_and_the_sum(parts in several()) {
+            let value = Uncertain::new(1.0, parts);
+            if value.u() > 0.0 {
+                let least = value.parts().iter().map(|p| p.dof).fold(f64::INFINITY, f64::min);
+                let sum: f64 = value.parts().iter().map(|p| p.dof).sum();
+                prop_assert!(value.dof() >= least * (1.0 - 1e-12));
+                prop_assert!(value.dof() <= sum * (1.0 + 1e-12));
+            }
+        }
+
+        #[test]
+        fn prop_a_sum_is_never_less_certain_than_the_parts_laid_end_to_end(
+            parts in several(), others in several(), a in -3.0..3.0_f64, b in -3.0..3.0_f64,
+        ) {
+            let (x, y) = (Uncertain::new(1.0, parts), Uncertain::new(2.0, others));
+            let sum = Uncertain::combine(a + 2.0 * b, [(a, &x), (b, &y)]);
+            let limit = a.abs() * x.u() + b.abs() * y.u();
+            prop_assert!(sum.u() <= limit * (1.0 + 1e-12));
+            let difference = (a.abs() * x.u() - b.abs() * y.u()).abs();
+            prop_assert!(sum.u() >= difference - 1e-12 * limit);
+        }
+
+        #[test]
+        fn prop_through_scales_the_uncertainty_and_keeps_the_freedom(parts in several(), factor in 0.01..100.0_f64) {
+            let value = Uncertain::new(1.0, parts);
+            let scaled = value.through(5.0, -factor);
+            prop_assert!((scaled.u() - factor * value.u()).abs() <= 1e-12 * factor * value.u());
+            prop_assert!(value.u() == 0.0 || (scaled.dof() / value.dof() - 1.0).abs() < 1e-9);
+        }
+    }
+}

@@ -279,11 +279,83 @@ impl fmt::Display for Unit {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn every_unit_stands_at_its_own_row() {
         for unit in Unit::all() {
             assert_eq!(unit.row().unit, unit, "TABLE is in the enum's order");
+        }
+    }
+
+    #[test]
+    fn no_spelling_names_two_units() {
+        let mut seen = std::collections::BTreeMap::new();
+        for row in TABLE.iter().filter(|row| row.unit != Unit::Score) {
+            for spelling in row.also.iter().chain([&row.symbol]) {
+                assert_eq!(seen.insert(*spelling, row.unit), None, "{spelling}");
+                assert_eq!(spelling.parse(), Ok(row.unit));
+            }
+        }
+    }
+
+    #[test]
+    fn a_score_is_no_unit_that_a_file_can_name() {
+        assert!(Unit::Score.symbol().parse::<Unit>().is_err());
+        assert!(Unit::symbols().all(|symbol| symbol.parse::<Unit>().is_ok()));
+    }
+
+    #[test]
+    fn a_temperature_and_a_difference_are_different_things() {
+        // 1.5 °C of tolerance is 2.7 °F of tolerance.
+        let factor = Unit::Celsius.sensitivity(Unit::Fahrenheit).unwrap();
+        assert!((1.5 * factor - 2.7).abs() < 1e-15);
+        assert_eq!(Unit::Celsius.of_differences(), Unit::CelsiusDegree);
+        assert_eq!(
+            Unit::Celsius.convert(1.5, Unit::CelsiusDegree),
+            Err(Incommensurable {
+                from: Unit::Celsius,
+                to: Unit::CelsiusDegree
+            })
+        );
+    }
+
+    #[test]
+    fn what_measures_something_else_does_not_convert_and_says_so() {
+        let error = Unit::Newton.convert(1.0, Unit::NewtonMetre).unwrap_err();
+        assert_eq!(error.to_string(), "N does not convert into N·m");
+        assert!(Unit::Gram.sensitivity(Unit::Newton).is_err());
+        let unknown = "furlong".parse::<Unit>().unwrap_err().to_string();
+        assert!(unknown.starts_with("`furlong` is no unit known here; known are mm, cm"));
+    }
+
+    fn any_unit() -> impl Strategy<Value = Unit> {
+        prop::sample::select(Unit::all().collect::<Vec<_>>())
+    }
+
+    proptest! {
+        #[test]
+        fn prop_there_and_back_is_the_same_value(
+            value in -1e6..1e6_f64, from in any_unit(), to in any_unit(),
+        ) {
+            match from.convert(value, to) {
+                Ok(there) => {
+                    let back = to.convert(there, from).unwrap();
+                    // Celsius and Fahrenheit are 32 apart where they are zero.
+                    prop_assert!((back - value).abs() <= 1e-15 * (value.abs() + 100.0));
+                }
+                Err(_) => prop_assert!(from.dimension() != to.dimension()),
+            }
+        }
+
+        #[test]
+        fn prop_a_difference_converts_by_the_sensitivity(
+            value in -1e3..1e3_f64, step in 0.1..10.0_f64, from in any_unit(), to in any_unit(),
+        ) {
+            if let (Ok(low), Ok(high)) = (from.convert(value, to), from.convert(value + step, to)) {
+                let factor = from.sensitivity(to).unwrap();
+                prop_assert!(((high - low) - factor * step).abs() <= 1e-11 * (1.0 + high.abs()));
+            }
         }
     }
 }

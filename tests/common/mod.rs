@@ -2,6 +2,7 @@
 
 /// The records of a comma-separated table in `tests/data`, without its header.
 /// Fields may stand in double quotes; none holds a comma.
+#[allow(dead_code, reason = "not every test file has tables")]
 pub fn records(name: &str) -> Vec<Vec<String>> {
     let path = format!("{}/tests/data/{name}", env!("CARGO_MANIFEST_DIR"));
     let text = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}"));

@@ -64,15 +64,19 @@ pub struct Settings {
     /// The widest step of travel between two rows, as a share of the branch's
     /// whole travel; a wider one is a gap.
     pub widest_step: f64,
+    /// How many whole cycles there must be: the protocol's preconditioning and
+    /// the one that counts.
+    pub cycles: usize,
 }
 
 impl Settings {
-    /// Travel counted as recorded, and gaps from 15 % of the travel.
+    /// Travel counted as recorded, gaps from 15 % of the travel, one cycle.
     pub fn new(axes: Axes) -> Self {
         Settings {
             axes,
             zero: Zero::AsRecorded,
             widest_step: 0.15,
+            cycles: 1,
         }
     }
 }
@@ -89,6 +93,13 @@ pub enum LoopError {
     },
     /// The travel never comes back, or not far enough to make a whole cycle.
     NoUnloadingBranch,
+    /// There are fewer whole cycles than the protocol wants.
+    TooFewCycles {
+        /// How many there are.
+        found: usize,
+        /// How many there must be.
+        needed: usize,
+    },
     /// The load does not grow with the travel.
     LoadDoesNotRise,
     /// The travel jumps back and forth by more than noise.
@@ -126,6 +137,10 @@ impl fmt::Display for LoopError {
             LoopError::NoUnloadingBranch => f.write_str(
                 "the curve has no unloading branch; record until the load is off again, keep the \
                  rows in the order they were recorded, and count travel and load upward while loading",
+            ),
+            LoopError::TooFewCycles { found, needed } => write!(
+                f,
+                "the curve has {found} whole cycles; the protocol wants {needed}, the last of which counts"
             ),
             LoopError::LoadDoesNotRise => f.write_str(
                 "the load does not grow with the travel; check which column is which, and the signs",
@@ -177,6 +192,9 @@ pub struct Energy {
     pub energy_return: Option<Estimate>,
 }
 
+/// Rows of (travel, load) along a branch.
+type Path = Vec<(f64, f64)>;
+
 /// One cycle of loading and unloading.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Loop {
@@ -195,6 +213,12 @@ impl Loop {
     /// [`LoopError`] if the rows don't make a whole, orderly cycle.
     pub fn from_rows(rows: &[(f64, f64)], settings: Settings) -> Result<Self, LoopError> {
         let cycle = turning::last_cycle(rows, settings.widest_step)?;
+        if cycle.count < settings.cycles {
+            return Err(LoopError::TooFewCycles {
+                found: cycle.count,
+                needed: settings.cycles,
+            });
+        }
         let loading = Branch::new(&rows[cycle.start..=cycle.turn])?;
         let unloading = Branch::new(&rows[cycle.turn..=cycle.end])?;
         let mut read = Loop {
@@ -339,7 +363,7 @@ impl Loop {
     }
 
     /// The rows that energy is gathered over, cut at the zero load.
-    fn paths(&self) -> (Vec<(f64, f64)>, Vec<(f64, f64)>) {
+    fn paths(&self) -> (Path, Path) {
         let (up, down) = (self.loading(), self.unloading());
         let Zero::AtLoad(load) = self.settings.zero else {
             return (up.to_vec(), down.to_vec());

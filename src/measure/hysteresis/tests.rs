@@ -140,6 +140,17 @@ fn of_several_cycles_the_last_whole_one_is_used() {
     let found = read(&rows);
     assert_eq!(found.cycles(), 3);
     near(found.travel_at(450.0).unwrap().value, 4.5, 1e-9);
+    let wanted = Settings {
+        cycles: 4,
+        ..Settings::new(Axes::LoadTravel)
+    };
+    assert_eq!(
+        Loop::from_rows(&rows, wanted).unwrap_err(),
+        LoopError::TooFewCycles {
+            found: 3,
+            needed: 4
+        }
+    );
     // A fourth that was broken off at the top does not count.
     rows.extend(
         two_thirds(60)
@@ -150,6 +161,47 @@ fn of_several_cycles_the_last_whole_one_is_used() {
     let found = read(&rows);
     assert_eq!(found.cycles(), 3);
     near(found.travel_at(450.0).unwrap().value, 4.5, 1e-9);
+}
+
+#[test]
+fn holding_at_the_top_and_resting_at_the_bottom_change_nothing() {
+    let plain = two_thirds(200);
+    let (up, down) = plain.split_at(201);
+    let mut rows = Vec::new();
+    for _ in 0..2 {
+        rows.extend_from_slice(up);
+        // Held at 10 mm while the load relaxes to 940 N.
+        rows.extend((1..=30).map(|step| (10.0, 1000.0 - 2.0 * f64::from(step))));
+        rows.extend(down.iter().map(|row| (row.0, 0.94 * row.1)));
+        rows.extend([(0.0, 0.0); 40]);
+    }
+    for seed in 0..20 {
+        let found = read(&noisy(&rows, 0.005, 1.0, seed));
+        assert_eq!(found.cycles(), 2);
+        near(found.travel_at(450.0).unwrap().value, 4.5, 0.06);
+        let share = found.energy().energy_return.unwrap();
+        near(share.value, 0.94 * 200.0 / 3.0, 3.0 * share.u);
+        assert!(share.u < 0.5);
+    }
+}
+
+#[test]
+fn a_specimen_that_does_not_come_all_the_way_back_still_makes_a_loop() {
+    // The load is off at 3 mm of the 10 mm.
+    let rows: Vec<_> = two_thirds(200)
+        .iter()
+        .enumerate()
+        .map(|(at, row)| {
+            if at <= 200 {
+                *row
+            } else {
+                (3.0 + 0.7 * row.0, row.1)
+            }
+        })
+        .collect();
+    let energy = read(&rows).energy();
+    near(energy.stored.value, 5.0, 1e-9);
+    near(energy.returned.value, 0.7 * 10.0 / 3.0, 2e-3);
 }
 
 #[test]

@@ -153,8 +153,8 @@ fn in_order(
 ) -> Result<(), LoopError> {
     let widest = widest_step * (rows[to].0 - rows[from].0).abs();
     let mut farthest = sign * rows[from].0;
-    for row in from + 1..=to {
-        let travel = sign * rows[row].0;
+    for (row, (travel, _)) in rows.iter().enumerate().take(to + 1).skip(from + 1) {
+        let travel = sign * travel;
         if farthest - travel > slip {
             return Err(LoopError::Unsorted { row });
         }
