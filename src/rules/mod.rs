@@ -11,12 +11,15 @@ mod build;
 mod condition;
 mod expression;
 mod finding;
+#[cfg(test)]
+mod fixture;
 mod graph;
 mod input;
 mod interim;
 mod judged;
 mod kinds;
 mod names;
+mod points;
 mod rule;
 mod text;
 pub mod trace;
