@@ -126,8 +126,10 @@ impl Bands {
         parts.join(", ")
     }
 
-    /// The step of the trace that puts the score into its band.
-    pub fn steps(&self, banded: &Banded) -> Vec<TraceStep> {
+    /// The steps of the trace that put the score into its band; `on_quantity` tells
+    /// where the band begins and ends on the quantity, if the chances are worked
+    /// out there.
+    pub fn steps(&self, banded: &Banded, on_quantity: Option<String>) -> Vec<TraceStep> {
         let BandScale { names, cuts } = &*self.scale;
         let limits = match (
             banded.band.checked_sub(1).map(|b| cuts[b]),
@@ -165,7 +167,13 @@ impl Bands {
             TraceStep {
                 what: "the chance of each band, by Student's t (JCGM 106)".into(),
                 formula: "P(band) = F((upper − value)/u) − F((lower − value)/u)".into(),
-                numbers: format!("{}; {verdict}", chances.join(", ")),
+                numbers: format!(
+                    "{}{}; {verdict}",
+                    on_quantity
+                        .map(|text| format!("{text}; "))
+                        .unwrap_or_default(),
+                    chances.join(", ")
+                ),
             },
         ]
     }

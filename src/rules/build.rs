@@ -303,3 +303,6 @@ impl Problems<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -11,11 +11,14 @@ mod build;
 mod condition;
 mod expression;
 mod finding;
+#[cfg(test)]
+mod fixture;
 mod graph;
 mod input;
 mod judged;
 mod kinds;
 mod names;
+mod points;
 mod rule;
 mod text;
 pub mod trace;

@@ -57,9 +57,13 @@ impl Names {
         self.0.iter().find(|name| name.variable == variable)
     }
 
-    /// What to do about a name that is not known: `wanted` says which could stand here.
-    pub(super) fn hint(&self, key: &str, wanted: impl Fn(Meaning) -> bool) -> String {
-        let usable = || self.0.iter().filter(|name| wanted(name.meaning));
+    /// What to do about a name that is not known: `wanted` says which could stand
+    /// here, and `own` is the rule that asks, which can't need itself.
+    pub(super) fn hint(&self, key: &str, own: &Key, wanted: impl Fn(Meaning) -> bool) -> String {
+        let usable = || {
+            let could = |name: &&Name| wanted(name.meaning) && name.key != *own;
+            self.0.iter().filter(could)
+        };
         match nearest(key, usable().map(|name| name.key.as_str())) {
             Some(known) => format!("did you mean `{known}`?"),
             None => format!(

@@ -185,3 +185,6 @@ fn parse(text: &str) -> Result<(IdedExpr, SourceInfo), FormFault> {
             }
         })
 }
+
+#[cfg(test)]
+mod tests;

@@ -184,3 +184,82 @@ impl Rule for AdviceRule {
         Some(&self.say)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::measure::{Flag, FlagWeight};
+    use crate::rules::fixture::{judge, key, quantities, rules, shoe};
+    use crate::rules::{Says, Verdict, trace};
+
+    const LOW: &str =
+        "low: {kind: advice, label: Low drop, when: loaded_drop < 3.0, say: low-drop}";
+
+    #[test]
+    fn it_applies_surely_closely_or_not() {
+        let set = rules(LOW);
+        for (drop, verdict, at_estimate) in [
+            (2.5, Verdict::Holds, true),
+            (2.9, Verdict::Close, true),
+            (3.1, Verdict::Close, false),
+            (3.5, Verdict::Fails, false),
+        ] {
+            let judged = judge(&set, &[("loaded-drop", drop, 0.1)]);
+            let Says::Advice(advice) = &judged.made("low").says else {
+                panic!("low is an advice")
+            };
+            assert_eq!(
+                (advice.verdict, advice.at_estimate),
+                (verdict, at_estimate),
+                "{drop}"
+            );
+            assert_eq!(advice.phrase, key("low-drop"));
+        }
+        assert_eq!(set.advice_phrases(), [(&key("low"), &key("low-drop"))]);
+        assert!(set.phrases().is_empty());
+    }
+
+    #[test]
+    fn without_the_figure_it_is_not_judged() {
+        assert_eq!(
+            judge(&rules(LOW), &[]).reason("low"),
+            "loaded drop was not measured"
+        );
+    }
+
+    #[test]
+    fn the_steps_show_figure_and_verdict() {
+        let set = rules(LOW);
+        let judged = judge(&set, &[("loaded-drop", 2.5, 0.1)]);
+        let steps = trace::steps(&set, &judged, &key("low"));
+        assert_eq!(steps[0].formula, "loaded_drop < 3.0");
+        assert_eq!(
+            steps[0].numbers,
+            "loaded_drop = 2.50 ± 0.20 mm: holds throughout their uncertainty"
+        );
+    }
+
+    #[test]
+    fn a_figure_or_a_session_in_doubt_makes_it_provisional_even_where_it_is_accepted() {
+        let set = rules(LOW);
+        let flag = Flag {
+            code: "spread",
+            weight: FlagWeight::Stops,
+            quantity: Some(key("loaded-drop")),
+            specimen: None,
+            message: "too wide".into(),
+            accepted: Some("measured again".into()),
+        };
+        let given = quantities(&[("loaded-drop", 2.5, 0.1)]);
+        let mut doubted = given.clone();
+        let summary = doubted.get_mut("loaded-drop").unwrap().as_mut().unwrap();
+        summary.flags.push(flag.clone());
+        let of = |quantities, session| {
+            set.judge(shoe(), quantities, session)
+                .made("low")
+                .provisional
+        };
+        assert!(of(doubted, vec![]));
+        assert!(of(given.clone(), vec![flag]));
+        assert!(!of(given, vec![]));
+    }
+}

@@ -98,7 +98,7 @@ impl Kind for Blend {
         mistakes.extend(check_weights(&settings.of));
         let mut inputs = Vec::with_capacity(settings.of.len());
         for (of, weight) in settings.of.iter() {
-            match find_input(of, grounds) {
+            match find_input(key, of, grounds) {
                 Ok(input) => inputs.push((input, *weight)),
                 Err(mistake) => mistakes.push(mistake),
             }
@@ -120,7 +120,7 @@ impl Kind for Blend {
     }
 }
 
-fn find_input(of: &Key, grounds: &Grounds<'_>) -> Result<Input, Mistake> {
+fn find_input(own: &Key, of: &Key, grounds: &Grounds<'_>) -> Result<Input, Mistake> {
     let path = KeyPath::root().key("of").key(of.as_str());
     let Some(name) = grounds.names.get(of) else {
         return Err(Mistake::new(
@@ -131,7 +131,7 @@ fn find_input(of: &Key, grounds: &Grounds<'_>) -> Result<Input, Mistake> {
         .hint(
             grounds
                 .names
-                .hint(of.as_str(), |meaning| meaning == Meaning::Score),
+                .hint(of.as_str(), own, |meaning| meaning == Meaning::Score),
         ));
     };
     let what = match name.meaning {
@@ -279,7 +279,7 @@ impl Rule for BlendRule {
                 ),
             },
         ];
-        steps.extend(self.bands.steps(banded));
+        steps.extend(self.bands.steps(banded, None));
         steps
     }
 
@@ -321,5 +321,112 @@ impl BlendRule {
             .map(|(input, weight)| format!("{weight}·{}", lower(&input.label)))
             .collect();
         format!("s = {}", terms.join(" + "))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::rules::fixture::{judge, key, rules};
+    use crate::rules::{Banded, Judged, Says, trace};
+    use proptest::prelude::*;
+
+    const RULES: &str = "
+drop: {kind: scale, label: Drop, of: loaded-drop, unit: mm, points: [[0, 0], [10, 100]]}
+rebound: {kind: scale, label: Rebound, of: rebound-travel, unit: mm, points: [[0, 0], [10, 100]]}
+both: {kind: blend, label: Both, of: {drop: 0.25, rebound: 0.75}, cuts: [30, 50, 70, 90]}
+twice: {kind: blend, label: Twice, of: {both: 0.5, drop: 0.5}, cuts: [50], names: [less, more]}";
+
+    fn banded<'a>(judged: &'a Judged, name: &str) -> &'a Banded {
+        match &judged.made(name).says {
+            Says::Band(banded) => banded,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn scores_are_weighed_and_their_uncertainty_with_them() {
+        let judged = judge(
+            &rules(RULES),
+            &[("loaded-drop", 4.0, 0.04), ("rebound-travel", 6.0, 0.03)],
+        );
+        let both = banded(&judged, "both");
+        assert_eq!((both.score.value, both.name()), (55.0, "medium"));
+        // √((0.25·0.4)² + (0.75·0.3)²)
+        assert!((both.score.u() - 0.1_f64.hypot(0.225)).abs() < 1e-9);
+        assert!(both.value.is_none());
+    }
+
+    #[test]
+    fn what_enters_twice_stays_correlated() {
+        let judged = judge(
+            &rules(RULES),
+            &[("loaded-drop", 4.0, 0.04), ("rebound-travel", 6.0, 0.03)],
+        );
+        // 0.5·0.25 + 0.5 of the drop's 0.4; 0.5·0.75 of the rebound's 0.3.
+        let twice = banded(&judged, "twice");
+        assert!((twice.score.u() - 0.25_f64.hypot(0.1125)).abs() < 1e-9);
+        assert_eq!(twice.name(), "less");
+        assert_eq!(twice.score.parts().len(), 2);
+    }
+
+    #[test]
+    fn without_one_score_there_is_none_and_the_first_reason_is_passed_on() {
+        let judged = judge(&rules(RULES), &[("loaded-drop", 4.0, 0.04)]);
+        assert_eq!(judged.reason("both"), "rebound travel was not measured");
+        assert_eq!(judged.reason("twice"), "rebound travel was not measured");
+        assert_eq!(banded(&judged, "drop").score.value, 40.0);
+    }
+
+    #[test]
+    fn the_way_tells_each_thing_once_after_what_it_rests_on() {
+        let set = rules(RULES);
+        let judged = judge(&set, &[("loaded-drop", 4.0, 0.04)]);
+        let way = trace::way(&set, &judged, &key("twice"));
+        let way: Vec<_> = way.iter().map(crate::files::Key::as_str).collect();
+        assert_eq!(
+            way,
+            [
+                "loaded-drop",
+                "drop",
+                "rebound-travel",
+                "rebound",
+                "both",
+                "twice"
+            ]
+        );
+        assert!(trace::way(&set, &judged, &key("nothing")).is_empty());
+        assert!(trace::steps(&set, &judged, &key("twice")).is_empty());
+    }
+
+    #[test]
+    fn the_steps_tell_weights_and_scores() {
+        let set = rules(RULES);
+        let judged = judge(
+            &set,
+            &[("loaded-drop", 4.0, 0.04), ("rebound-travel", 6.0, 0.03)],
+        );
+        let steps = trace::steps(&set, &judged, &key("both"));
+        assert_eq!(steps[0].formula, "s = 0.25·drop + 0.75·rebound");
+        assert_eq!(steps[0].numbers, "0.25·40.0 + 0.75·60.0 = 55.0");
+        assert!(
+            steps[1]
+                .numbers
+                .starts_with("u(drop) = 0.40, u(rebound) = 0.30; u(s) = 0.25 of 100")
+        );
+        assert_eq!(steps[2].numbers, "55.0 → medium");
+    }
+
+    proptest! {
+        #[test]
+        fn prop_a_blend_lies_between_its_scores_and_its_chances_add_up(
+            a in -2.0..12.0_f64, b in -2.0..12.0_f64, u in 0.0..3.0_f64,
+        ) {
+            let judged = judge(&rules(RULES), &[("loaded-drop", a, u), ("rebound-travel", b, u)]);
+            let score = |name| banded(&judged, name).score.value;
+            let (low, high) = (score("drop").min(score("rebound")), score("drop").max(score("rebound")));
+            prop_assert!(score("both") >= low - 1e-9 && score("both") <= high + 1e-9);
+            let sum: f64 = banded(&judged, "both").chances.iter().sum();
+            prop_assert!((sum - 1.0).abs() < 1e-9);
+        }
     }
 }

@@ -308,3 +308,89 @@ impl Rule for FitRule {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::Verdict::{Close, Fails, Holds, Unknown};
+    use crate::rules::fixture::{judge, key, rules};
+    use crate::rules::{Judged, RuleSet, Says, Verdict, trace};
+
+    fn set() -> RuleSet {
+        rules(
+            "
+drop: {kind: scale, label: Drop, of: loaded-drop, unit: mm, points: [[0, 0], [10, 100]]}
+builds:
+  kind: fit
+  label: Builds
+  rows:
+    label: Build
+    options:
+      light: {label: Light, suits: mass < 250.0}
+      heavy: {label: Heavy, suits: mass >= 250.0 || drop > 90.0}
+  columns:
+    label: Posture
+    options:
+      low: {label: Low, suits: drop < 50.0}
+      full: {label: Full, suits: drop <= 100.0}
+      corner: {label: Corner, suits: drop + mass / 10.0 < 71.6}",
+        )
+    }
+
+    fn verdicts(judged: &Judged) -> Vec<Verdict> {
+        let Says::Fit(fit) = &judged.made("builds").says else {
+            panic!("builds is a fit")
+        };
+        let options = fit.rows.options.iter().chain(&fit.columns.options);
+        options.map(|option| option.verdict).collect()
+    }
+
+    #[test]
+    fn a_condition_holds_fails_or_is_close_by_the_interval_about_the_figures() {
+        // U = 1.96 u of mass is 9.8 g.
+        let at = |mass| {
+            let judged = judge(&set(), &[("mass", mass, 5.0), ("loaded-drop", 2.0, 0.1)]);
+            verdicts(&judged)[..2].to_vec()
+        };
+        assert_eq!(at(239.0), [Holds, Fails]);
+        assert_eq!(at(241.0), [Close, Close]);
+        assert_eq!(at(261.0), [Fails, Holds]);
+    }
+
+    #[test]
+    fn figures_that_turn_a_condition_only_together_make_it_close() {
+        // U: 1.96 of the drop's score, 0.98 of a tenth of the mass; 69 + 1.96 and
+        // 69 + 0.98 stay under 71.6, their sum does not.
+        let judged = judge(&set(), &[("mass", 290.0, 5.0), ("loaded-drop", 4.0, 0.1)]);
+        assert_eq!(verdicts(&judged)[4], Close);
+    }
+
+    #[test]
+    fn a_score_is_never_moved_out_of_its_scale() {
+        let judged = judge(&set(), &[("mass", 200.0, 5.0), ("loaded-drop", 9.9, 0.5)]);
+        assert_eq!(verdicts(&judged)[3], Holds);
+    }
+
+    #[test]
+    fn what_a_missing_figure_leaves_open_is_unknown_and_the_rest_is_decided() {
+        let judged = judge(&set(), &[("loaded-drop", 9.8, 0.01)]);
+        assert_eq!(verdicts(&judged), [Unknown, Holds, Fails, Holds, Unknown]);
+        assert_eq!(judge(&set(), &[]).reason("builds"), "mass was not measured");
+    }
+
+    #[test]
+    fn the_steps_name_each_options_condition_and_figures() {
+        let set = set();
+        let judged = judge(&set, &[("mass", 244.0, 4.0)]);
+        let steps = trace::steps(&set, &judged, &key("builds"));
+        assert_eq!(steps.len(), 5);
+        assert_eq!(steps[0].what, "Build: does it suit Light?");
+        assert_eq!(
+            steps[0].numbers,
+            "mass = 244.0 ± 7.8 g: turns within their uncertainty: close"
+        );
+        assert_eq!(
+            steps[2].numbers,
+            "drop is missing (loaded drop was not measured): is not decided"
+        );
+    }
+}

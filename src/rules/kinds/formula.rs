@@ -294,3 +294,99 @@ impl Rule for FormulaRule {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::quantity::Unit;
+    use crate::rules::fixture::{judge, key, quantities, rules, shoe, uncertain};
+    use crate::rules::{Judged, Says, Value, trace};
+
+    const KEPT: &str = "kept: {kind: formula, label: Drop kept, unit: '%', decimals: 0, is: 100.0 * loaded_drop / static_drop}";
+
+    fn value<'a>(judged: &'a Judged, name: &str) -> &'a Value {
+        match &judged.made(name).says {
+            Says::Value(value) => value,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_ratio_has_the_relative_uncertainties_in_quadrature() {
+        let judged = judge(
+            &rules(KEPT),
+            &[("loaded-drop", 4.5, 0.01), ("static-drop", 6.0, 0.02)],
+        );
+        let kept = value(&judged, "kept");
+        assert_eq!(
+            (kept.value.value, kept.unit, kept.decimals),
+            (75.0, Unit::Percent, 0)
+        );
+        let expected = 75.0 * (0.01_f64 / 4.5).hypot(0.02 / 6.0);
+        assert!((kept.value.u() / expected - 1.0).abs() < 1e-4);
+    }
+
+    #[test]
+    fn what_two_readings_share_cancels_in_their_ratio() {
+        // Both one per cent too large for one cause: their ratio does not move.
+        let mut given = quantities(&[("loaded-drop", 4.5, 0.0), ("static-drop", 6.0, 0.0)]);
+        for (name, value) in [("loaded-drop", 4.5), ("static-drop", 6.0)] {
+            let summary = given.get_mut(name).unwrap().as_mut().unwrap();
+            summary.value = uncertain("calibration", value, value / 100.0);
+        }
+        let judged = rules(KEPT).judge(shoe(), given, Vec::new());
+        assert!(value(&judged, "kept").value.u() < 0.01);
+    }
+
+    #[test]
+    fn a_division_by_zero_is_not_judged_and_says_so() {
+        let set = rules(KEPT);
+        let judged = judge(
+            &set,
+            &[("loaded-drop", 4.5, 0.0), ("static-drop", 0.0, 0.0)],
+        );
+        assert!(
+            judged.reason("kept").contains("no finite value"),
+            "{}",
+            judged.reason("kept")
+        );
+        let near = judge(
+            &set,
+            &[("loaded-drop", 4.5, 0.1), ("static-drop", 0.1, 0.1)],
+        );
+        assert!(
+            near.reason("kept").starts_with("within the uncertainty"),
+            "{}",
+            near.reason("kept")
+        );
+    }
+
+    #[test]
+    fn a_missing_figure_gives_its_reason_unless_it_is_not_needed() {
+        let judged = judge(&rules(KEPT), &[("static-drop", 6.0, 0.1)]);
+        assert_eq!(judged.reason("kept"), "loaded drop was not measured");
+        let either = rules(
+            "low: {kind: formula, label: Low, unit: mm, is: 'static_drop > 3.0 ? static_drop : loaded_drop'}",
+        );
+        let judged = judge(&either, &[("static-drop", 6.0, 0.1)]);
+        assert_eq!(value(&judged, "low").value.value, 6.0);
+    }
+
+    #[test]
+    fn the_steps_fill_in_the_numbers() {
+        let set = rules(KEPT);
+        let judged = judge(
+            &set,
+            &[("loaded-drop", 4.5, 0.01), ("static-drop", 6.0, 0.02)],
+        );
+        let steps = trace::steps(&set, &judged, &key("kept"));
+        assert_eq!(steps[0].formula, "100.0 * loaded_drop / static_drop");
+        assert_eq!(
+            steps[0].numbers,
+            "with loaded_drop = 4.500 mm, static_drop = 6.000 mm: 75.00 %"
+        );
+        assert_eq!(
+            steps[1].numbers,
+            "u(loaded_drop) = 0.010, u(static_drop) = 0.020; u = 0.30 %, ν = ∞"
+        );
+    }
+}

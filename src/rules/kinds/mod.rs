@@ -134,3 +134,96 @@ fn describe(name: &'static str, yields: Yields, source: &str) -> KindDoc {
             .collect(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn names_are_unique_and_are_those_the_file_is_read_by() {
+        let names: Vec<&str> = kinds().iter().map(|kind| kind.name).collect();
+        assert_eq!(names.iter().collect::<BTreeSet<_>>().len(), names.len());
+        let schema = schemars::schema_for!(RuleFile);
+        let variants = schema.get("oneOf").unwrap().as_array().unwrap();
+        let tags: Vec<&str> = variants
+            .iter()
+            .map(|variant| variant["properties"]["kind"]["const"].as_str().unwrap())
+            .collect();
+        assert_eq!(tags, names);
+    }
+
+    #[test]
+    fn every_file_of_the_folder_is_registered() {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/src/rules/kinds");
+        let files: BTreeSet<String> = std::fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+            .filter(|name| name != "mod.rs")
+            .collect();
+        let registered = kinds();
+        let expected: BTreeSet<String> = registered
+            .iter()
+            .map(|kind| format!("{}.rs", kind.name))
+            .collect();
+        assert_eq!(files, expected);
+    }
+
+    #[test]
+    fn every_kind_is_documented_under_the_fixed_headings() {
+        for kind in kinds() {
+            let headings: Vec<&str> = kind.sections.iter().map(|(h, _)| h.as_str()).collect();
+            assert_eq!(headings, HEADINGS, "{}", kind.name);
+            assert!(!kind.about.is_empty(), "{}", kind.name);
+            for (heading, text) in &kind.sections {
+                assert!(text.len() > 40, "{}: {heading} says nothing", kind.name);
+            }
+        }
+    }
+
+    #[test]
+    fn every_example_reads_as_a_rule_of_its_kind() {
+        for kind in kinds() {
+            let (_, example) = kind.sections.last().unwrap();
+            let yaml = example
+                .strip_prefix("```yaml\n")
+                .and_then(|text| text.strip_suffix("```"))
+                .unwrap();
+            let rules: crate::files::Map<Key, RuleFile> = serde_yaml::from_str(yaml).unwrap();
+            for (_, rule) in rules.iter() {
+                assert_eq!(rule.kind(), kind.name);
+            }
+        }
+    }
+
+    #[test]
+    fn the_schema_says_what_an_editor_needs() {
+        let schema = schemars::schema_for!(crate::lab::RuleSetFile<RuleFile>);
+        let text = serde_json::to_string(&schema).unwrap();
+        for wanted in [
+            r#""format":"unit""#,
+            r#""format":"expression""#,
+            r#""format":"name""#,
+            "Points of the scale",
+            "weights are positive and add up to 1",
+        ] {
+            assert!(text.contains(wanted), "{wanted} is not in {text}");
+        }
+    }
+
+    #[test]
+    fn a_mistyped_setting_and_a_kind_that_is_none_are_refused_by_name() {
+        let read = |text: &str| {
+            serde_yaml::from_str::<RuleFile>(text)
+                .unwrap_err()
+                .to_string()
+        };
+        let mistyped = read("{kind: advice, label: L, when: a > 1.0, says: b}");
+        assert!(
+            mistyped.contains("says") && mistyped.contains("say"),
+            "{mistyped}"
+        );
+        assert!(read("{kind: scales, label: L}").contains("`scale`"));
+        assert!(read("{kind: blend, label: L, of: {a: 0.5, a: 0.5}}").contains("duplicate key"));
+    }
+}

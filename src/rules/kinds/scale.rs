@@ -44,8 +44,9 @@ use crate::quantity::{Source, Unit};
 use crate::rules::bands::{Bands, check_label, settle};
 use crate::rules::input::{Input, lower};
 use crate::rules::names::Meaning;
+use crate::rules::points::Points;
 use crate::rules::{
-    BandScale, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
+    BandScale, Banded, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
     TraceStep, Yields, text,
 };
 use schemars::JsonSchema;
@@ -84,14 +85,11 @@ struct ScaleRule {
     needs: [Key; 1],
     input: Input,
     unit: Unit,
-    /// In rising order of value.
-    points: Vec<(f64, f64)>,
+    points: Points,
     bands: Bands,
     /// The cuts carried back to the quantity, in rising order of value; infinite
     /// where no value reaches a cut, or every value does.
     thresholds: Vec<f64>,
-    /// Whether the score falls as the value rises.
-    falling: bool,
     residual: Source,
 }
 
@@ -115,7 +113,7 @@ impl Kind for Scale {
     ) -> Result<Box<dyn Rule>, Vec<Mistake>> {
         let mut mistakes = Vec::new();
         mistakes.extend(check_label(&settings.label, KeyPath::root().key("label")));
-        let (input, own) = match find_input(&settings.of, grounds) {
+        let (input, own) = match find_input(key, &settings.of, grounds) {
             Ok((input, unit)) => (Some(input), unit),
             Err(mistake) => {
                 mistakes.push(mistake);
@@ -129,7 +127,13 @@ impl Kind for Scale {
                 None
             }
         };
-        mistakes.extend(check_points(&settings.points));
+        let points = match Points::build(&settings.points) {
+            Ok(points) => Some(points),
+            Err(more) => {
+                mistakes.extend(more);
+                None
+            }
+        };
         let bands = match Bands::build(settings.cuts, settings.names, grounds) {
             Ok(bands) => Some(bands),
             Err(more) => {
@@ -137,32 +141,30 @@ impl Kind for Scale {
                 None
             }
         };
-        let (Some(input), Some(unit), Some(bands), true) =
-            (input, unit, bands, mistakes.is_empty())
+        let (Some(input), Some(unit), Some(points), Some(bands), true) =
+            (input, unit, points, bands, mistakes.is_empty())
         else {
             return Err(mistakes);
         };
-        let mut points: Vec<(f64, f64)> = settings.points.iter().map(|p| (p[0], p[1])).collect();
-        if points[0].0 > points[points.len() - 1].0 {
-            points.reverse();
-        }
-        let falling = points[0].1 > points[points.len() - 1].1;
         Ok(Box::new(ScaleRule {
             key: key.clone(),
             label: settings.label,
             needs: [settings.of],
             input,
             unit,
-            thresholds: thresholds(&points, falling, &bands.scale.cuts),
+            thresholds: points.thresholds(&bands.scale.cuts),
             points,
             bands,
-            falling,
             residual: Source::new(format!("bends of the scale of {key}")),
         }))
     }
 }
 
-fn find_input(of: &Key, grounds: &Grounds<'_>) -> Result<(Input, Option<Unit>), Mistake> {
+fn find_input(
+    own: &Key,
+    of: &Key,
+    grounds: &Grounds<'_>,
+) -> Result<(Input, Option<Unit>), Mistake> {
     let path = KeyPath::root().key("of");
     let usable = |meaning| matches!(meaning, Meaning::Quantity(_) | Meaning::Number(_));
     let Some(name) = grounds.names.get(of) else {
@@ -171,7 +173,7 @@ fn find_input(of: &Key, grounds: &Grounds<'_>) -> Result<(Input, Option<Unit>), 
             path,
             format!("`{of}` is neither a quantity nor a finding"),
         )
-        .hint(grounds.names.hint(of.as_str(), usable)));
+        .hint(grounds.names.hint(of.as_str(), own, usable)));
     };
     match name.meaning {
         Meaning::Quantity(unit) => Ok((Input::new(name), Some(unit))),
@@ -206,144 +208,27 @@ fn find_unit(written: &str, of: &Key, own: Option<Unit>) -> Result<Unit, Mistake
     }
 }
 
-fn check_points(points: &[[f64; 2]]) -> Vec<Mistake> {
-    let path = KeyPath::root().key("points");
-    let mut mistakes = Vec::new();
-    if points.len() < 2 {
-        mistakes.push(
-            Mistake::new(
-                "too-few-points",
-                path.clone(),
-                format!(
-                    "a scale needs two points at least, and there are {}",
-                    points.len()
-                ),
-            )
-            .hint("write them as [[value, score], [value, score]]"),
-        );
-    }
-    for (at, [value, score]) in points.iter().enumerate() {
-        if !value.is_finite() || !score.is_finite() {
-            mistakes.push(Mistake::new(
-                "not-finite",
-                path.index(at),
-                "a point is made of two finite numbers",
-            ));
-        } else if !(0.0..=100.0).contains(score) {
-            mistakes.push(
-                Mistake::new(
-                    "score-out-of-range",
-                    path.index(at).index(1),
-                    format!("a score of {score} is out of range; scores go from 0 to 100"),
-                )
-                .hint("a point is written [value, score]; are the two the wrong way round?"),
-            );
-        }
-    }
-    if mistakes.is_empty() {
-        mistakes.extend(check_order(points, &path));
-    }
-    mistakes
-}
-
-/// The first point out of order, in its value and in its score.
-fn check_order(points: &[[f64; 2]], path: &KeyPath) -> Vec<Mistake> {
-    let mut mistakes = Vec::new();
-    // The first step says which way the points run; equal values run nowhere.
-    let direction = points[1][0] - points[0][0];
-    let backwards = |pair: &[[f64; 2]]| {
-        let step = pair[1][0] - pair[0][0];
-        step == 0.0 || (step > 0.0) != (direction > 0.0)
-    };
-    if let Some(at) = points.windows(2).position(backwards) {
-        mistakes.push(
-            Mistake::new(
-                "points-not-in-order",
-                path.index(at + 1),
-                format!(
-                    "the value {} comes after {}; values must only rise or only fall",
-                    points[at + 1][0],
-                    points[at][0]
-                ),
-            )
-            .hint("sort the points by value, and write each value once"),
-        );
-    }
-    let rises = |pair: &[[f64; 2]]| pair[1][1] > pair[0][1];
-    let falls = |pair: &[[f64; 2]]| pair[1][1] < pair[0][1];
-    let first_rise = points.windows(2).position(rises);
-    let first_fall = points.windows(2).position(falls);
-    match (first_rise, first_fall) {
-        (Some(rise), Some(fall)) => {
-            let at = rise.max(fall) + 1;
-            mistakes.push(
-                Mistake::new(
-                    "scores-not-in-order",
-                    path.index(at),
-                    format!(
-                        "the score {} comes after {}; along the points scores must only rise or only fall",
-                        points[at][1],
-                        points[at - 1][1]
-                    ),
-                )
-                .hint("a scale must not turn back: one score would stand for two values"),
-            );
-        }
-        (None, None) => mistakes.push(
-            Mistake::new(
-                "scores-not-in-order",
-                path.clone(),
-                format!(
-                    "every point has the score {}, so the scale says nothing",
-                    points[0][1]
-                ),
-            )
-            .hint("give the points scores that rise or fall"),
-        ),
-        _ => {}
-    }
-    mistakes
-}
-
-/// Where on the quantity the bands meet: for a rising scale the least value that
-/// reaches a cut, for a falling one the greatest.
-fn thresholds(points: &[(f64, f64)], falling: bool, cuts: &[f64]) -> Vec<f64> {
-    if falling {
-        // The same scale seen in a mirror rises.
-        let mirrored: Vec<_> = points.iter().rev().map(|(x, s)| (-x, *s)).collect();
-        let mut found: Vec<f64> = cuts.iter().map(|cut| -reaches(&mirrored, *cut)).collect();
-        found.reverse();
-        found
-    } else {
-        cuts.iter().map(|cut| reaches(points, *cut)).collect()
-    }
-}
-
-/// The least value at which a rising scale has the score `cut`.
-fn reaches(points: &[(f64, f64)], cut: f64) -> f64 {
-    match points.iter().position(|(_, score)| *score >= cut) {
-        None => f64::INFINITY,
-        Some(0) => f64::NEG_INFINITY,
-        Some(at) => {
-            let ((x1, s1), (x2, s2)) = (points[at - 1], points[at]);
-            x1 + (cut - s1) / (s2 - s1) * (x2 - x1)
-        }
-    }
-}
-
 impl ScaleRule {
-    /// The piece a value lies on, or the end it is held at.
-    fn piece(&self, x: f64) -> Result<[(f64, f64); 2], (f64, f64)> {
-        let (first, last) = (self.points[0], self.points[self.points.len() - 1]);
-        if x < first.0 {
-            return Err(first);
+    /// Where the stated band begins and ends on the quantity: `high is 45 to 65 in·lbf`.
+    fn limits(&self, banded: &Banded) -> String {
+        let bands = self.bands.scale.names.len();
+        let nth = if self.points.falling() {
+            bands - 1 - banded.band
+        } else {
+            banded.band
+        };
+        // An infinite threshold is a cut that no value reaches, or every value does.
+        let finite = |at: &f64| at.is_finite().then(|| text::number(*at, 0.0));
+        let below = nth.checked_sub(1).map(|at| &self.thresholds[at]);
+        let from = below.and_then(finite);
+        let to = self.thresholds.get(nth).and_then(finite);
+        let (name, unit) = (banded.name(), self.unit);
+        match (from, to) {
+            (Some(from), Some(to)) => format!("{name} is {from} to {to} {unit}"),
+            (Some(from), None) => format!("{name} is from {from} {unit}"),
+            (None, Some(to)) => format!("{name} is up to {to} {unit}"),
+            (None, None) => format!("{name} is any value"),
         }
-        if x > last.0 {
-            return Err(last);
-        }
-        let above = self.points.partition_point(|(at, _)| *at <= x);
-        let above = above.clamp(1, self.points.len() - 1);
-        Ok([self.points[above - 1], self.points[above]])
     }
 }
 
@@ -378,14 +263,14 @@ impl Rule for ScaleRule {
             not_judged(format!("{}: {wrong}", lower(&self.input.label)))
         })?;
         let value = known.value.through(x, factor);
-        let mut score = through_piecewise(&value, &self.points, self.residual.clone());
+        let mut score = through_piecewise(&value, self.points.all(), self.residual.clone());
         score.value = settle(score.value);
         let u = value.u();
         let chances = if u == 0.0 {
             self.bands.certain(score.value)
         } else {
             let mut chances = band_chances(x, u, value.dof(), &self.thresholds);
-            if self.falling {
+            if self.points.falling() {
                 chances.reverse();
             }
             chances
@@ -421,7 +306,7 @@ impl Rule for ScaleRule {
         }
         let x = text::number(value.value, value.u());
         let result = text::score(banded.score.value);
-        let (formula, numbers) = match self.piece(value.value) {
+        let (formula, numbers) = match self.points.piece(value.value) {
             Ok([(x1, s1), (x2, s2)]) => (
                 "s = s₁ + (x − x₁)·(s₂ − s₁)/(x₂ − x₁)".to_owned(),
                 format!("{s1} + ({x} − {x1})·({s2} − {s1})/({x2} − {x1}) = {result}"),
@@ -446,18 +331,19 @@ impl Rule for ScaleRule {
                 text::dof(&banded.score),
             ),
         });
-        steps.extend(self.bands.steps(banded));
+        steps.extend(self.bands.steps(banded, Some(self.limits(banded))));
         steps
     }
 
     fn phrases(&self) -> Vec<String> {
-        let (first, last) = (self.points[0].1, self.points[self.points.len() - 1].1);
-        self.bands.reachable(first.min(last), first.max(last))
+        let (low, high) = self.points.scores();
+        self.bands.reachable(low, high)
     }
 
     fn method(&self) -> RuleMethod {
         let points: Vec<String> = self
             .points
+            .all()
             .iter()
             .map(|(x, score)| format!("{x} {} → {score}", self.unit))
             .collect();
@@ -478,5 +364,230 @@ impl Rule for ScaleRule {
 
     fn bands(&self) -> Option<&Arc<BandScale>> {
         Some(&self.bands.scale)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::quantity::Unit;
+    use crate::rules::fixture::{build, judge, quantities, rules, shoe, with_dof};
+    use crate::rules::{Banded, Judged, RuleSet, Says};
+    use proptest::prelude::*;
+
+    const TORSION: &str = "
+torsion:
+  kind: scale
+  label: Torsion
+  of: midfoot-torque
+  unit: in·lbf
+  points: [[0, 0], [15, 20], [30, 40], [45, 60], [65, 80], [90, 100]]";
+
+    const FIRMNESS: &str = "
+firmness:
+  kind: scale
+  label: Heel firmness
+  of: heel-compression
+  unit: mm
+  points: [[11, 0], [9, 20], [7, 40], [5.5, 60], [4, 80], [3, 100]]";
+
+    /// Reaches neither the lowest nor the highest band, and is level at a cut.
+    const LEVEL: &str = "
+level:
+  kind: scale
+  label: Level
+  of: mass
+  unit: g
+  points: [[100, 30], [200, 60], [300, 60], [400, 75]]";
+
+    fn banded<'a>(judged: &'a Judged, name: &str) -> &'a Banded {
+        match &judged.made(name).says {
+            Says::Band(banded) => banded,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    fn firmness(set: &RuleSet, x: f64, u: f64) -> Banded {
+        banded(&judge(set, &[("heel-compression", x, u)]), "firmness").clone()
+    }
+
+    #[test]
+    fn the_value_is_converted_and_its_uncertainty_with_it() {
+        let set = rules(TORSION);
+        let value = Unit::InchPoundForce
+            .convert(60.0, Unit::NewtonMetre)
+            .unwrap();
+        let judged = judge(&set, &[("midfoot-torque", value, value / 60.0)]);
+        let torsion = banded(&judged, "torsion");
+        assert_eq!(torsion.score.value, 75.0);
+        assert!((torsion.value.as_ref().unwrap().0.u() - 1.0).abs() < 1e-12);
+        // Slope 1 score an in·lbf; both bends are five u away.
+        assert!((torsion.score.u() - 1.0).abs() < 1e-3);
+        assert_eq!(torsion.name(), "high");
+    }
+
+    #[test]
+    fn a_score_on_a_cut_lies_in_the_upper_band_in_whichever_unit_it_was_written() {
+        let set = rules(TORSION);
+        for (at, band) in [(15.0, 1), (30.0, 2), (45.0, 3), (65.0, 4)] {
+            let value = Unit::InchPoundForce.convert(at, Unit::NewtonMetre).unwrap();
+            let judged = judge(&set, &[("midfoot-torque", value, 0.0)]);
+            let torsion = banded(&judged, "torsion");
+            assert_eq!((torsion.band, torsion.chance()), (band, 1.0), "{at}");
+        }
+        let set = rules(FIRMNESS);
+        assert_eq!(firmness(&set, 4.0, 0.0).name(), "very high");
+        assert_eq!(firmness(&set, 4.0, 0.0).chances, [0.0, 0.0, 0.0, 0.0, 1.0]);
+    }
+
+    #[test]
+    fn beyond_the_outermost_points_the_score_stays() {
+        let set = rules(FIRMNESS);
+        assert_eq!(firmness(&set, 30.0, 0.1).score.value, 0.0);
+        assert_eq!(firmness(&set, 1.0, 0.1).score.value, 100.0);
+        assert!(firmness(&set, 1.0, 0.1).chance() > 0.999_999);
+    }
+
+    #[test]
+    fn the_chance_of_a_band_is_that_of_the_quantity_between_its_limits() {
+        // Normal distribution at ±1 and ±2 standard deviations, from memory,
+        // unverified: 0.841345, 0.977250.
+        let set = rules(FIRMNESS);
+        let found = firmness(&set, 4.5, 0.5);
+        assert_eq!(found.name(), "high");
+        assert!((found.chances[4] - 0.158_655).abs() < 1e-6);
+        assert!((found.chances[3] - (0.841_345 - 0.022_750)).abs() < 2e-6);
+        assert_eq!(found.neighbour, None);
+        let close = firmness(&set, 4.1, 0.5);
+        assert_eq!(close.neighbour, Some(4));
+        assert!(close.chance() < 0.8);
+    }
+
+    #[test]
+    fn few_degrees_of_freedom_widen_the_chances() {
+        // Student's t with one degree of freedom is Cauchy's: ¼ lies beyond 1.
+        let set = rules(FIRMNESS);
+        let mut given = quantities(&[("heel-compression", 4.5, 0.5)]);
+        let summary = given.get_mut("heel-compression").unwrap().as_mut().unwrap();
+        summary.value = with_dof("trials", 4.5, 0.5, 1.0);
+        let judged = set.judge(shoe(), given, Vec::new());
+        assert!((banded(&judged, "firmness").chances[4] - 0.25).abs() < 1e-9);
+    }
+
+    #[test]
+    fn bands_no_value_reaches_have_no_chance_and_a_level_stretch_is_the_upper_bands() {
+        let set = rules(LEVEL);
+        let at = |x, u| banded(&judge(&set, &[("mass", x, u)]), "level").clone();
+        let found = at(250.0, 20.0);
+        assert_eq!((found.name(), found.score.value), ("high", 60.0));
+        assert_eq!((found.chances[0], found.chances[4]), (0.0, 0.0));
+        // P(mass ≥ 200) of 250 ± 20: normal at 2.5, from memory, unverified: 0.993790.
+        assert!((found.chances[3] - 0.993_790).abs() < 1e-6);
+        assert_eq!(set.phrases()[0].1, ["low", "medium", "high"]);
+        assert!((at(50.0, 10.0).chances[1] - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_missing_quantity_gives_its_reason() {
+        let judged = judge(&rules(TORSION), &[]);
+        assert_eq!(judged.reason("torsion"), "midfoot torque was not measured");
+    }
+
+    #[test]
+    fn a_scale_may_stand_on_a_formula() {
+        let set = rules(
+            "
+kept: {kind: scale, label: Kept, of: share, unit: '%', points: [[0, 0], [100, 100]]}
+share: {kind: formula, label: Share, unit: '1', is: loaded_drop / static_drop}",
+        );
+        let judged = judge(
+            &set,
+            &[("loaded-drop", 3.0, 0.1), ("static-drop", 6.0, 0.1)],
+        );
+        assert!((banded(&judged, "kept").score.value - 50.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_steps_tell_the_way_with_formula_and_numbers() {
+        let set = rules(TORSION);
+        let value = Unit::InchPoundForce
+            .convert(60.0, Unit::NewtonMetre)
+            .unwrap();
+        let judged = judge(&set, &[("midfoot-torque", value, 0.05)]);
+        let steps = crate::rules::trace::steps(&set, &judged, &"torsion".parse().unwrap());
+        let text: Vec<String> = steps
+            .iter()
+            .map(|step| format!("{}\n  {}\n  {}", step.what, step.formula, step.numbers))
+            .collect();
+        insta::assert_snapshot!(text.join("\n"), @r"
+        convert midfoot torque into in·lbf
+          x in in·lbf = x in N·m, exact factors
+          6.779 N·m = 60.00 in·lbf; u = 0.44 in·lbf
+        put midfoot torque on the scale
+          s = s₁ + (x − x₁)·(s₂ − s₁)/(x₂ − x₁)
+          60 + (60.00 − 45)·(80 − 60)/(65 − 45) = 75.0
+        carry the uncertainty through the scale (JCGM 100, 5.1.2)
+          u(s)² = (mean slope · u(x))² + what the bends leave over²
+          u(x) = 0.44 in·lbf, u(s) = 0.44 of 100, ν = ∞
+        put the score into its band
+          60 ≤ score < 80
+          75.0 → high
+        the chance of each band, by Student's t (JCGM 106)
+          P(band) = F((upper − value)/u) − F((lower − value)/u)
+          high is 45 to 65 in·lbf; very low 0.0 %, low 0.0 %, medium 0.0 %, high 100.0 %, very high 0.0 %; 100.0 % is not under 80.0 %: not borderline
+        ");
+    }
+
+    #[test]
+    fn a_temperature_converts_as_a_temperature() {
+        let set = rules(
+            "warmth: {kind: scale, label: Warmth, of: temperature, unit: °F, points: [[50, 0], [86, 100]]}",
+        );
+        let judged = judge(&set, &[("temperature", 20.0, 0.5)]);
+        let warmth = banded(&judged, "warmth");
+        // 20 °C is 68 °F, half way; 0.5 K is 0.9 °F, 2.5 of 100.
+        assert_eq!(warmth.score.value, 50.0);
+        assert!((warmth.score.u() - 2.5).abs() < 1e-6);
+        assert!(
+            build(
+                "w: {kind: scale, label: W, of: temperature, unit: K, points: [[0, 0], [1, 1]]}",
+                ""
+            )
+            .is_err()
+        );
+    }
+
+    proptest! {
+        #[test]
+        fn prop_a_greater_compression_never_scores_higher(
+            x in 1.0..14.0_f64, more in 0.0..5.0_f64, u in 0.0..1.0_f64,
+        ) {
+            let set = rules(FIRMNESS);
+            let (less, greater) = (firmness(&set, x, u), firmness(&set, x + more, u));
+            prop_assert!(greater.score.value <= less.score.value);
+            prop_assert!(greater.band <= less.band);
+        }
+
+        #[test]
+        fn prop_chances_add_up_to_one(x in 0.0..500.0_f64, u in 0.0..80.0_f64) {
+            let set = rules(LEVEL);
+            let judged = judge(&set, &[("mass", x, u)]);
+            let found = banded(&judged, "level");
+            prop_assert!((found.chances.iter().sum::<f64>() - 1.0).abs() < 1e-9);
+            prop_assert!(found.chances.iter().all(|chance| *chance >= 0.0));
+            prop_assert!((30.0..=75.0).contains(&found.score.value));
+            prop_assert!(found.neighbour != Some(found.band));
+            prop_assert_eq!(found.neighbour.is_some(), found.chance() < 0.8);
+        }
+
+        #[test]
+        fn prop_points_read_the_same_whichever_way_they_are_written(x in 1.0..14.0_f64, u in 0.0..1.0_f64) {
+            let turned = FIRMNESS.replace(
+                "[[11, 0], [9, 20], [7, 40], [5.5, 60], [4, 80], [3, 100]]",
+                "[[3, 100], [4, 80], [5.5, 60], [7, 40], [9, 20], [11, 0]]",
+            );
+            let (a, b) = (firmness(&rules(FIRMNESS), x, u), firmness(&rules(&turned), x, u));
+            prop_assert_eq!(a.score.value, b.score.value);
+            prop_assert_eq!(a.chances, b.chances);
+        }
     }
 }
