@@ -30,11 +30,12 @@ pub fn read_loop(curve: &RawCurve, spec: &CurveSpec) -> Result<Loop, LoopError> 
         .copied()
         .zip(curve.load.iter().copied())
         .collect();
-    let read = Loop::from_rows(&rows, Settings::new(axes))?;
+    let settings = Settings {
+        cycles: spec.cycles,
+        ..Settings::new(axes)
+    };
+    let read = Loop::from_rows(&rows, settings)?;
     read.travel_at(end(spec))?;
-    if read.cycles() < spec.cycles {
-        return Err(LoopError::NoUnloadingBranch);
-    }
     Ok(read)
 }
 

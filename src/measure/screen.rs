@@ -7,7 +7,7 @@
 
 use super::flags::{Flag, FlagWeight};
 use super::grubbs_rounded;
-use super::summarise::SpecimenSummary;
+use super::summarise::{SpecimenSummary, scatters_more};
 use crate::files::Key;
 use crate::lab::{Instrument, Lab, QuantitySpec, Spread};
 use crate::quantity::{Unit, fixed};
@@ -15,6 +15,8 @@ use crate::shoe::{Shoe, Side, Specimen};
 
 /// Trials of one specimen differ more than the protocol allows.
 pub const SPREAD: &str = "spread";
+/// Trials of one specimen scatter more than the lab's repeatability.
+pub const SCATTER: &str = "scatter";
 /// One reading is an outlier by Grubbs' test.
 pub const OUTLIER: &str = "outlier";
 /// Left and right differ more than the protocol allows.
@@ -31,8 +33,9 @@ pub const HUMIDITY: &str = "humidity";
 pub const SOAKED_SHORT: &str = "soaked-short";
 
 /// Every flag a shoe's file may accept.
-pub const FLAGS: [&str; 8] = [
+pub const FLAGS: [&str; 9] = [
     SPREAD,
+    SCATTER,
     OUTLIER,
     LEFT_RIGHT,
     TOO_FEW_TRIALS,
@@ -66,6 +69,9 @@ pub(super) fn screen(
     for specimen in specimens {
         if let Some(message) = beyond_spread(specimen, spec) {
             flag(SPREAD, FlagWeight::Stops, Some(&specimen.id), message);
+        }
+        if let Some(message) = scattered(specimen, spec) {
+            flag(SCATTER, FlagWeight::Said, Some(&specimen.id), message);
         }
         if let Some(message) = outlying(specimen, spec) {
             flag(OUTLIER, FlagWeight::Said, Some(&specimen.id), message);
@@ -105,6 +111,21 @@ fn beyond_spread(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<Stri
             fixed(low, places),
             fixed(high, places),
             fixed(limit, places),
+            unit = spec.unit.of_differences(),
+        )
+    })
+}
+
+fn scattered(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<String> {
+    let own = (specimen.deviation?, (specimen.n() - 1) as f64);
+    let pooled = spec.repeatability?;
+    let places = spec.decimals.saturating_add(2);
+    scatters_more(own, pooled).then(|| {
+        format!(
+            "trials scatter by s = {} {unit}, significantly more than the lab's repeatability of {} {unit}; \
+             their own scatter is used",
+            fixed(own.0, places),
+            fixed(pooled.0, places),
             unit = spec.unit.of_differences(),
         )
     })

@@ -8,8 +8,8 @@
 
 use super::flags::Flag;
 use super::hysteresis::Estimate;
-use super::mean_and_deviation;
 use super::screen::screen;
+use super::{f_upper_tail, mean_and_deviation};
 use crate::files::Key;
 use crate::lab::{Protocol, QuantitySpec};
 use crate::quantity::{Amount, Part, Shape, Source, Uncertain, Unit};
@@ -245,16 +245,21 @@ impl SpecimenSummary {
     }
 }
 
-/// Type A (JCGM 100:2008, 4.2): the standard deviation of the specimen's own mean,
-/// or, where it has fewer trials than the protocol wants, the lab's pooled
-/// repeatability over the root of their number (4.2.4).
+/// Type A (JCGM 100:2008, 4.2): the lab's pooled repeatability over the root of
+/// the number of trials (4.2.4), or the trials' own standard deviation where the
+/// protocol states none.
+///
+/// Two or three trials say next to nothing of their own scatter: three that read
+/// alike would claim to be perfect, and their two degrees of freedom make the
+/// Welch–Satterthwaite interval too narrow beside a calibration of equal size.
+/// The pooled figure rests on dozens. It gives way where the trials scatter
+/// significantly more than it says: this shoe is then not what was pooled.
 /// Tells also whether the pooled one was taken.
 fn type_a(key: &Key, spec: &QuantitySpec, specimen: &SpecimenSummary) -> Option<(Part, bool)> {
     let n = specimen.n();
     let own = specimen.deviation.map(|s| (s, (n - 1) as f64));
-    let enough = n >= spec.trials && n >= 2;
     let (s, dof, pooled) = match (own, spec.repeatability) {
-        (Some((s, dof)), _) if enough => (s, dof, false),
+        (Some(own), Some(pooled)) if scatters_more(own, pooled) => (own.0, own.1, false),
         (_, Some((s, dof))) => (s, dof, true),
         (Some((s, dof)), None) => (s, dof, false),
         (None, None) => return None,
@@ -266,6 +271,12 @@ fn type_a(key: &Key, spec: &QuantitySpec, specimen: &SpecimenSummary) -> Option<
         shape: Shape::Student,
     };
     Some((part, pooled))
+}
+
+/// Whether a standard deviation is larger than the pooled one by the F test of two
+/// variances (NIST/SEMATECH e-Handbook, 1.3.5.9, from memory), one-sided at 1 %.
+pub(super) fn scatters_more((s, dof): (f64, f64), (pooled, of_pooled): (f64, f64)) -> bool {
+    f_upper_tail((s / pooled).powi(2), dof, of_pooled) < 0.01
 }
 
 /// Type B (JCGM 100:2008, 4.3): the instrument's resolution, rectangular over one
