@@ -1,0 +1,84 @@
+//! Pages by tera and prints by Typst, behind the press's one trait.
+
+use super::interrupt::Interrupt;
+use super::renderer::{PrintJob, PrintProblem, Renderer};
+use super::typesetter::{self, Typesetter};
+use crate::diagnostics::Problem;
+use crate::outputs::pages::Pages;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// The lab's templates with what fills and sets them.
+#[derive(Debug)]
+pub struct Bindery {
+    /// The page templates and static files.
+    pub pages: Pages,
+    /// The print templates, by name.
+    pub prints: Vec<(String, Vec<u8>)>,
+    /// What sets prints; without it the plan must hold none.
+    pub typesetter: Option<Typesetter>,
+}
+
+impl Renderer for Bindery {
+    fn page(&self, template: &str, view: &serde_json::Value) -> Result<Vec<u8>, Vec<Problem>> {
+        self.pages.render(template, view)
+    }
+
+    fn page_fingerprint(&self, template: &str) -> blake3::Hash {
+        self.pages.fingerprint(template)
+    }
+
+    fn static_file(&self, name: &str) -> Option<Vec<u8>> {
+        self.pages.static_file(name).map(<[u8]>::to_vec)
+    }
+
+    fn print_fingerprint(&self, template: &str) -> blake3::Hash {
+        match &self.typesetter {
+            Some(typesetter) => typesetter.fingerprint(template, &self.prints),
+            None => blake3::hash(b"no typesetter"),
+        }
+    }
+
+    fn typesetter(&self) -> String {
+        match &self.typesetter {
+            Some(typesetter) => format!("typst {}", typesetter.version()),
+            None => "none".to_owned(),
+        }
+    }
+
+    fn prints(
+        &self,
+        jobs: Vec<PrintJob>,
+        interrupt: &Interrupt,
+    ) -> Vec<Result<Vec<u8>, PrintProblem>> {
+        let Some(typesetter) = self.typesetter.clone() else {
+            let missing = || {
+                Err(PrintProblem {
+                    message: typesetter::Missing::NotFound.to_string(),
+                })
+            };
+            return jobs.iter().map(|_| missing()).collect();
+        };
+        let done = AtomicUsize::new(0);
+        let jobs = jobs
+            .into_iter()
+            .map(|job| typesetter::PrintJob {
+                name: job.name,
+                template: job.template.to_owned(),
+                data: job.data,
+                date: job.date,
+            })
+            .collect();
+        typesetter
+            .stop_when(interrupt.flag())
+            .typeset(jobs, &self.prints, &|_| {
+                done.fetch_add(1, Ordering::Relaxed);
+            })
+            .into_iter()
+            .map(|print| {
+                print.map_err(|problem| PrintProblem {
+                    message: problem.cause.to_string(),
+                })
+            })
+            .collect()
+    }
+}
