@@ -2,6 +2,7 @@
 //!
 //! - `link(root=…)`: from a path of the folio to a link that also works where
 //!   folders have no index, as from a disk;
+//! - `sentence`: a clause with its first letter made a capital;
 //! - `json`: a value as JSON that may stand in a script element.
 
 use tera::{Error, Kwargs, State, Tera, TeraResult, Value};
@@ -9,6 +10,7 @@ use tera::{Error, Kwargs, State, Tera, TeraResult, Value};
 /// Adds the filters.
 pub(super) fn register(tera: &mut Tera) {
     tera.register_filter("link", link);
+    tera.register_filter("sentence", sentence);
     tera.register_filter("json", json);
 }
 
@@ -36,6 +38,15 @@ fn link(path: &str, options: Kwargs, _: &State) -> TeraResult<String> {
         root
     };
     Ok(format!("{here}{path}{index}{fragment}"))
+}
+
+/// A clause at the head of a sentence; the rest of it stays as it is.
+fn sentence(clause: &str, _: Kwargs, _: &State) -> String {
+    let mut letters = clause.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => String::new(),
+    }
 }
 
 /// JSON in which no character can end a script element or a line of script.
