@@ -4,6 +4,7 @@
 //! none; only the press touches `out/`.
 
 mod output;
+pub mod pages;
 pub mod views;
 
 pub use output::{FolioPath, Make, Output, Sheet, Stock, Subject, Surroundings, UnsafePath};

@@ -1,0 +1,370 @@
+//! The template engine of the folio's pages.
+//!
+//! What it is for: filling a template with a view. The templates are built into
+//! the program; a lab replaces or adds single files by handing their text in,
+//! so this room reads no file.
+//!
+//! What it guarantees:
+//! - everything a template writes is escaped, in `.html`, `.xml` and `.svg`
+//!   alike, and characters that no HTML or XML document may hold are dropped
+//!   or replaced; only the filters named `safe` and `json` lift the escaping;
+//! - rendering needs no lock, so any number of threads may render at once;
+//! - [`Pages::fingerprint`] covers exactly the text a template uses, its
+//!   parents, includes and components, however far away, and nothing else.
+//!
+//! What it does not do: sanitise a view's own HTML (`review_html`), or check
+//! that a lab's own page is valid HTML.
+//!
+//! How it fails: with problems that name the template's file, line and column,
+//! the missing value, and what there is in its place.
+
+mod escape;
+mod filters;
+mod mistakes;
+mod needs;
+
+use crate::diagnostics::{KeyPath, Problem};
+use include_dir::{Dir, include_dir};
+use needs::Needs;
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+use tera::{Context, Tera};
+
+/// The built-in templates and their static files.
+static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/templates/html");
+
+/// Where the templates lie, for messages: relative to the lab's root.
+const FOLDER: &str = "templates/html/";
+
+/// Raised whenever this code changes what a template comes to.
+const ENGINE: &str = "pages 1";
+
+/// A file that replaces or joins the built-in ones.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OwnFile {
+    /// Its path under `templates/html/`, with forward slashes: `review.html`.
+    pub name: String,
+    /// What it holds.
+    pub bytes: Vec<u8>,
+}
+
+/// The templates, ready to render, and their static files.
+#[derive(Debug)]
+pub struct Pages {
+    tera: Tera,
+    needs: Needs,
+    statics: BTreeMap<String, Cow<'static, [u8]>>,
+}
+
+impl Pages {
+    /// Takes the built-in files, puts the lab's own in place of those of the
+    /// same name or beside them, and reads the templates.
+    ///
+    /// # Errors
+    /// Every template that is not text, breaks the template language, or names
+    /// a parent, include, component, filter or test that there is not.
+    pub fn load(own: impl IntoIterator<Item = OwnFile>) -> Result<Self, Vec<Problem>> {
+        let mut files: BTreeMap<String, Cow<'static, [u8]>> = BTreeMap::new();
+        collect(&BUILT_IN, &mut files);
+        for file in own {
+            files.insert(file.name, Cow::Owned(file.bytes));
+        }
+
+        let mut statics = BTreeMap::new();
+        let mut templates: Vec<(String, String)> = Vec::new();
+        let mut problems = Vec::new();
+        for (name, bytes) in files {
+            if name.starts_with("static/") {
+                statics.insert(name, bytes);
+                continue;
+            }
+            match String::from_utf8(bytes.into_owned()) {
+                Ok(text) => templates.push((name, text)),
+                Err(_) => problems.push(
+                    Problem::error(
+                        "template-not-text",
+                        format!("{FOLDER}{name}"),
+                        KeyPath::root(),
+                        "the template is not UTF-8 text",
+                    )
+                    .hint("save it as UTF-8, or move it to `static/` if it is no template"),
+                ),
+            }
+        }
+
+        let mut tera = engine();
+        if let Err(error) = tera.add_raw_templates(templates.clone()) {
+            problems.extend(mistakes::of_loading(&error, &templates, engine));
+        }
+        if problems.is_empty() {
+            Ok(Pages {
+                tera,
+                needs: Needs::new(&templates),
+                statics,
+            })
+        } else {
+            Err(problems)
+        }
+    }
+
+    /// Fills a template, such as `review.html`, with a view.
+    ///
+    /// # Errors
+    /// A value the template names and the view lacks, a wrong type, or a
+    /// template that there is not.
+    pub fn render(
+        &self,
+        template: &str,
+        view: &serde_json::Value,
+    ) -> Result<Vec<u8>, Vec<Problem>> {
+        let context = Context::from_serialize(view)
+            .map_err(|error| vec![mistakes::of_rendering(&error, template)])?;
+        let mut page = Vec::with_capacity(self.needs.size(template) * 2);
+        self.tera
+            .render_to(template, &context, &mut page)
+            .map_err(|error| vec![mistakes::of_rendering(&error, template)])?;
+        Ok(page)
+    }
+
+    /// A hash of all text the template uses: its own, its parents', its
+    /// includes' and its components', and of the engine's own version. Two
+    /// templates that share nothing that changed keep theirs.
+    ///
+    /// A name that is no template has the hash of nothing but its name.
+    pub fn fingerprint(&self, template: &str) -> blake3::Hash {
+        let mut hasher = blake3::Hasher::new();
+        hasher.update(ENGINE.as_bytes());
+        self.needs.visit(template, |part, text| {
+            for piece in [part, text] {
+                hasher.update(&(piece.len() as u64).to_le_bytes());
+                hasher.update(piece.as_bytes());
+            }
+        });
+        hasher.finalize()
+    }
+
+    /// The static files, by name, such as `static/folio.css`; they lie in the
+    /// folio under the same path.
+    pub fn statics(&self) -> Vec<(&str, &[u8])> {
+        self.statics
+            .iter()
+            .map(|(name, bytes)| (name.as_str(), bytes.as_ref()))
+            .collect()
+    }
+
+    /// One static file's bytes.
+    pub fn static_file(&self, name: &str) -> Option<&[u8]> {
+        self.statics.get(name).map(AsRef::as_ref)
+    }
+
+    /// Whether there is a template of this name.
+    pub fn contains(&self, template: &str) -> bool {
+        self.tera.contains_template(template)
+    }
+}
+
+/// An engine without templates: escaping, filters.
+fn engine() -> Tera {
+    let mut tera = Tera::default();
+    tera.autoescape_on([".html", ".xml", ".svg"]);
+    tera.set_escape_fn(escape::escape);
+    filters::register(&mut tera);
+    tera
+}
+
+/// Gathers a built-in folder's files by their names.
+fn collect(folder: &'static Dir<'static>, files: &mut BTreeMap<String, Cow<'static, [u8]>>) {
+    for file in folder.files() {
+        let name = file.path().to_string_lossy().replace('\\', "/");
+        files.insert(name, Cow::Borrowed(file.contents()));
+    }
+    for inner in folder.dirs() {
+        collect(inner, files);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    fn own(name: &str, text: &str) -> OwnFile {
+        OwnFile {
+            name: name.into(),
+            bytes: text.as_bytes().to_vec(),
+        }
+    }
+
+    fn page(template: &str, view: &serde_json::Value) -> String {
+        let pages = Pages::load([own("own.html", template)]).expect("the template loads");
+        String::from_utf8(pages.render("own.html", view).expect("it renders")).expect("text")
+    }
+
+    #[test]
+    fn markup_in_a_view_is_escaped_in_html_xml_and_svg() {
+        for name in ["own.html", "own.xml", "own.svg"] {
+            let pages = Pages::load([own(name, "<p title=\"{{ a }}\">{{ a }}</p>")]).unwrap();
+            let text = pages.render(name, &json!({"a": "<b>&\"'"})).unwrap();
+            assert_eq!(
+                String::from_utf8(text).unwrap(),
+                "<p title=\"&lt;b&gt;&amp;&quot;&#39;\">&lt;b&gt;&amp;&quot;&#39;</p>",
+                "{name}"
+            );
+        }
+    }
+
+    #[test]
+    fn characters_no_document_may_hold_do_not_reach_it() {
+        assert_eq!(
+            page("{{ a }}", &json!({"a": "a\u{0}b\u{8}c\u{fffe}d\u{85}°\n"})),
+            "abc\u{fffd}d°\n"
+        );
+    }
+
+    #[test]
+    fn json_cannot_close_a_script_element() {
+        let text = page(
+            "{{ a | json }}",
+            &json!({"a": {"x": "</script><!--\u{2028}&"}}),
+        );
+        assert_eq!(
+            text,
+            "{\"x\":\"\\u003c/script\\u003e\\u003c!--\\u2028\\u0026\"}"
+        );
+    }
+
+    #[test]
+    fn links_are_relative_and_name_a_file() {
+        let view = json!({"root": "../../"});
+        for (path, expected) in [
+            ("shoes/a/", "../../shoes/a/index.html"),
+            ("", "../../index.html"),
+            ("feed.xml", "../../feed.xml"),
+            ("method/#torsion", "../../method/index.html#torsion"),
+            (
+                "https://example.invalid/a/",
+                "https://example.invalid/a/",
+            ),
+            (
+                "javascript:alert(1)",
+                "../../javascript:alert(1)",
+            ),
+        ] {
+            let text = page(&format!("{{{{ \"{path}\" | link(root=root) }}}}"), &view);
+            assert_eq!(text, expected);
+        }
+        assert_eq!(
+            page(
+                "{{ \"javascript:alert(1)\" | link(root=\"\") }}",
+                &json!({})
+            ),
+            "./javascript:alert(1)"
+        );
+    }
+
+    #[test]
+    fn a_missing_value_names_file_line_and_what_there_is_instead() {
+        let pages = Pages::load([own("own.html", "one\n  {{ shoe.titel }}")]).unwrap();
+        let problems = pages
+            .render("own.html", &json!({"shoe": {"title": "Quarrel", "slug": "q"}}))
+            .unwrap_err();
+        assert_eq!(problems.len(), 1);
+        let problem = &problems[0];
+        assert_eq!(problem.file, "templates/html/own.html");
+        assert_eq!(problem.place.unwrap().line, 2);
+        assert!(problem.message.contains("`titel`"), "{}", problem.message);
+        let hint = problem.hint.as_deref().unwrap();
+        assert!(hint.contains("title"), "{hint}");
+    }
+
+    #[test]
+    fn every_broken_template_is_reported_with_its_place() {
+        let problems = Pages::load([
+            own("a.html", "{% if %}"),
+            own("b.html", "\n\n{{ x | nosuch }}"),
+            own("c.html", "{% extends \"nowhere.html\" %}"),
+        ])
+        .unwrap_err();
+        let files: Vec<_> = problems.iter().map(|p| p.file.as_str()).collect();
+        for name in ["a.html", "b.html", "c.html"] {
+            assert!(
+                files.contains(&format!("templates/html/{name}").as_str()),
+                "{name} is missing from {problems:?}"
+            );
+        }
+        let b = problems.iter().find(|p| p.file.ends_with("b.html")).unwrap();
+        assert_eq!(b.place.unwrap().line, 3);
+        assert!(b.message.contains("nosuch"));
+    }
+
+    #[test]
+    fn a_file_that_is_no_text_is_refused() {
+        let problems = Pages::load([OwnFile {
+            name: "own.html".into(),
+            bytes: vec![0xff, 0xfe],
+        }])
+        .unwrap_err();
+        assert_eq!(problems[0].code, "template-not-text");
+    }
+
+    #[test]
+    fn a_labs_own_static_file_replaces_the_built_in_one() {
+        let pages = Pages::load([own("static/folio.css", "body{}")]).unwrap();
+        assert_eq!(pages.static_file("static/folio.css"), Some(&b"body{}"[..]));
+        assert!(
+            Pages::load([])
+                .unwrap()
+                .static_file("static/folio.css")
+                .is_some_and(|bytes| bytes.len() > 1000)
+        );
+    }
+
+    #[test]
+    fn a_fingerprint_changes_with_what_the_template_uses_and_with_nothing_else() {
+        let files = [
+            ("base.html", "{% block a %}{% endblock %}{{ <Used /> }}"),
+            ("own.html", "{% extends \"base.html\" %}{% block a %}{% include \"inc.html\" %}{% endblock %}"),
+            ("inc.html", "included"),
+            ("parts.html", "{% component Used() %}{{ <Deep /> }}{% endcomponent %}{% component Deep() %}deep{% endcomponent %}{% component Idle() %}idle{% endcomponent %}"),
+            ("other.html", "other"),
+        ];
+        let load = |changed: Option<(&str, &str, &str)>| {
+            let files: Vec<OwnFile> = files
+                .iter()
+                .map(|(name, text)| match changed {
+                    Some((file, from, to)) if file == *name => {
+                        assert!(text.contains(from));
+                        own(name, &text.replace(from, to))
+                    }
+                    _ => own(name, text),
+                })
+                .collect();
+            // The built-in pages do not load upon another base; only these files are wanted.
+            let texts: Vec<(String, String)> = files
+                .into_iter()
+                .map(|f| (f.name, String::from_utf8(f.bytes).unwrap()))
+                .collect();
+            let mut tera = engine();
+            tera.add_raw_templates(texts.clone()).unwrap();
+            Pages {
+                tera,
+                needs: Needs::new(&texts),
+                statics: BTreeMap::new(),
+            }
+            .fingerprint("own.html")
+        };
+        let before = load(None);
+        assert_eq!(before, load(None));
+        for used in [
+            ("base.html", "block a", "block  a"),
+            ("inc.html", "included", "included too"),
+            ("parts.html", "deep", "deeper"),
+            ("own.html", "include", " include"),
+        ] {
+            assert_ne!(before, load(Some(used)), "{used:?} is used");
+        }
+        for unused in [("parts.html", "idle", "busy"), ("other.html", "other", "others")] {
+            assert_eq!(before, load(Some(unused)), "{unused:?} is not used");
+        }
+    }
+}

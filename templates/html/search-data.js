@@ -1,0 +1,7 @@
+{#- What can be searched, as a script. An entry: title, path, kind, text. -#}
+"use strict";
+globalThis.folioSearch = {root: {{ head.root | json }}, entries: [
+{%- for entry in entries %}
+[{{ entry.title | json }},{{ entry.path | json }},{{ entry.kind | json }},{{ entry.text | json }}]{% if not loop.last %},{% endif %}
+{%- endfor %}
+]};
