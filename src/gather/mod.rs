@@ -11,6 +11,8 @@ mod lab;
 mod ledger;
 mod phrases;
 mod shoes;
+mod stock;
+mod templates;
 
 use crate::diagnostics::Problem;
 use crate::edition::{Assembled, Edition, Ledger, Scope, Stamps, unaccepted};
@@ -21,6 +23,8 @@ use crate::rules::{Judged, RuleSet};
 pub use lab::{LabFiles, read_lab};
 pub use phrases::PLACEHOLDERS;
 pub use shoes::judge_one;
+pub use stock::read_stock;
+pub use templates::{OwnTemplates, read_templates};
 
 /// All that a lab's folder holds, judged.
 #[derive(Debug)]

@@ -4,8 +4,13 @@ use super::interrupt::Interrupt;
 use super::renderer::{PrintJob, PrintProblem, Renderer};
 use super::typesetter::{self, Typesetter};
 use crate::diagnostics::Problem;
+use crate::gather::OwnTemplates;
 use crate::outputs::pages::Pages;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use include_dir::{Dir, include_dir};
+use std::collections::BTreeMap;
+
+/// The built-in print templates.
+static PRINTS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/templates/print");
 
 /// The lab's templates with what fills and sets them.
 #[derive(Debug)]
@@ -16,6 +21,42 @@ pub struct Bindery {
     pub prints: Vec<(String, Vec<u8>)>,
     /// What sets prints; without it the plan must hold none.
     pub typesetter: Option<Typesetter>,
+}
+
+impl Bindery {
+    /// The built-in templates, with the lab's own in their place.
+    ///
+    /// # Errors
+    /// Every mistake in the lab's own page templates.
+    pub fn new(own: OwnTemplates, typesetter: Option<Typesetter>) -> Result<Self, Vec<Problem>> {
+        let mut prints = BTreeMap::new();
+        collect(&PRINTS, &mut prints);
+        prints.extend(own.prints);
+        Ok(Bindery {
+            pages: Pages::load(own.pages)?,
+            prints: prints.into_iter().collect(),
+            typesetter,
+        })
+    }
+
+    /// The names of the static files, rising.
+    pub fn statics(&self) -> Vec<String> {
+        let statics = self.pages.statics();
+        statics
+            .into_iter()
+            .map(|(name, _)| name.to_owned())
+            .collect()
+    }
+}
+
+fn collect(folder: &Dir<'_>, to: &mut BTreeMap<String, Vec<u8>>) {
+    for file in folder.files() {
+        let name = file.path().to_string_lossy().replace('\\', "/");
+        to.insert(name, file.contents().to_vec());
+    }
+    for below in folder.dirs() {
+        collect(below, to);
+    }
 }
 
 impl Renderer for Bindery {
@@ -58,7 +99,6 @@ impl Renderer for Bindery {
             };
             return jobs.iter().map(|_| missing()).collect();
         };
-        let done = AtomicUsize::new(0);
         let jobs = jobs
             .into_iter()
             .map(|job| typesetter::PrintJob {
@@ -70,9 +110,7 @@ impl Renderer for Bindery {
             .collect();
         typesetter
             .stop_when(interrupt.flag())
-            .typeset(jobs, &self.prints, &|_| {
-                done.fetch_add(1, Ordering::Relaxed);
-            })
+            .typeset(jobs, &self.prints, &|_| {})
             .into_iter()
             .map(|print| {
                 print.map_err(|problem| PrintProblem {

@@ -39,6 +39,7 @@
 //! With [`Stopped`], which says what to do. Prints that fail are no failure of
 //! the publish; they are in the [`Report`].
 
+mod bindery;
 mod codec;
 mod commit;
 mod fingerprint;
@@ -59,6 +60,7 @@ mod renderer;
 mod report;
 mod stamp;
 
+pub use bindery::Bindery;
 pub use commit::HIDDEN;
 pub use folder::Trouble;
 pub use interrupt::Interrupt;

@@ -1,0 +1,325 @@
+//! `publish`: brings `out/` up to date.
+
+use super::desk::{ToolError, UsageError};
+use super::{Desk, Exit};
+use crate::diagnostics::Problem;
+use crate::edition::{Edition, Scope};
+use crate::files::{Date, Root};
+use crate::gather::{Gathered, read_stock, read_templates};
+use crate::outputs::{self, Make, Sheet, Stock, Surroundings};
+use crate::press::{
+    self, Bars, Bindery, Inputs, Interrupt, Job, Look, Only, Options, Phase, Progress, Report,
+    Silent, Stopped, Typesetter,
+};
+use anyhow::Context as _;
+use clap::{Args, ValueEnum};
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+/// Bring out/ up to date: only what readers would see differently is made again,
+/// and nothing is written if an input has a problem.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// The edition's date; today without it
+    #[arg(long, value_name = "DATE")]
+    as_of: Option<Date>,
+    /// Show drafts and held shoes too; every page says so
+    #[arg(long)]
+    drafts: bool,
+    /// Make only these: a shoe's address, a week such as 2026-w48, or a path in
+    /// out/; `*` stands for any characters
+    #[arg(long, value_name = "GLOB")]
+    only: Option<String>,
+    /// Whether to make PDFs
+    #[arg(long, value_enum, default_value_t = Pdf::Auto)]
+    pdf: Pdf,
+    /// Say for each file why it was made again
+    #[arg(long)]
+    why: bool,
+    /// Make all files again
+    #[arg(long)]
+    fresh: bool,
+    /// Limit the fit guide to a shop's stock: a list of shoes, CSV or plain text
+    #[arg(long, value_name = "FILE")]
+    stock: Option<PathBuf>,
+}
+
+/// Whether PDFs are made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Pdf {
+    /// If Typst is installed
+    Auto,
+    /// Not at all
+    Never,
+    /// Or nothing is published
+    Require,
+}
+
+pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
+    let root = desk.root()?;
+    let folder = root
+        .path()
+        .context("publish needs a folder on the disk")?
+        .to_owned();
+    let out = folder.join("out");
+    let as_of = arguments.as_of.unwrap_or_else(Desk::today);
+    let typesetter = typesetter(desk, arguments.pdf)?;
+    let program = press::program().context("can't read the program itself")?;
+    let inputs = Inputs {
+        root: &folder,
+        folders: &["lab", "shoes", "templates"],
+        also: arguments.stock.iter().cloned().collect(),
+        settings: settings(arguments, as_of, &program, typesetter.as_ref()),
+    };
+    let stamp = match press::look(&inputs, &out)? {
+        Look::Unchanged { sheets, .. } if !arguments.fresh && arguments.only.is_none() => {
+            return Ok(nothing_to_do(desk, sheets));
+        }
+        Look::Unchanged { .. } => None,
+        Look::Changed { stamp, .. } => Some(stamp),
+    };
+
+    let started = Instant::now();
+    let stock = arguments
+        .stock
+        .as_deref()
+        .map(|path| read_stock_file(&root, path));
+    let gathered = match desk.gather(&root)? {
+        Ok(gathered) => gathered,
+        Err(exit) => return Ok(exit),
+    };
+    let problems = gathered.problems(as_of);
+    if problems.iter().any(Problem::is_error) {
+        desk.show_problems(&root, problems);
+        return Ok(Exit::Problems);
+    }
+    let bindery = match read_templates(&root).and_then(|own| Bindery::new(own, typesetter)) {
+        Ok(bindery) => bindery,
+        Err(problems) => {
+            desk.show_problems(&root, problems);
+            return Ok(Exit::Problems);
+        }
+    };
+    let stock = match stock.transpose()? {
+        None => None,
+        Some((name, text)) => Some(read_stock(&name, &text, &gathered)),
+    };
+    let reading = started.elapsed();
+    if !problems.is_empty() && !desk.json() {
+        desk.show_problems(&root, problems);
+    }
+    let run = Run {
+        desk,
+        arguments,
+        out: &out,
+        bindery: &bindery,
+        program,
+        as_of,
+    };
+    let mut report = match run.publish(gathered, stock, stamp)? {
+        Ok(report) => report,
+        Err(Stopped::Problems(problems)) => {
+            desk.show_problems(&root, problems);
+            return Ok(Exit::Problems);
+        }
+        Err(stopped) => return Err(stopped.into()),
+    };
+    report.spent(Phase::Reading, reading);
+    tell(desk, &report, arguments, &out, bindery.typesetter.is_some())?;
+    Ok(if report.is_whole() {
+        Exit::Done
+    } else {
+        Exit::Tool
+    })
+}
+
+fn typesetter(desk: &Desk, pdf: Pdf) -> anyhow::Result<Option<Typesetter>> {
+    match (pdf, Typesetter::find()) {
+        (Pdf::Never, _) => Ok(None),
+        (_, Ok(found)) => Ok(Some(found)),
+        (Pdf::Require, Err(missing)) => Err(ToolError(missing.to_string()).into()),
+        (Pdf::Auto, Err(missing)) => {
+            desk.say(format_args!("no PDFs are made: {missing}"));
+            Ok(None)
+        }
+    }
+}
+
+/// Everything but files that shapes an edition.
+fn settings(
+    arguments: &Arguments,
+    as_of: Date,
+    program: &str,
+    typesetter: Option<&Typesetter>,
+) -> String {
+    format!(
+        "{program}; as of {as_of}; drafts {}; stock {:?}; typst {}",
+        arguments.drafts,
+        arguments.stock,
+        typesetter.map_or("none", Typesetter::version),
+    )
+}
+
+fn nothing_to_do(desk: &Desk, sheets: usize) -> Exit {
+    if desk.json() {
+        let report = Report {
+            unchanged: sheets,
+            ..Report::default()
+        };
+        desk.print(&format!("{}\n", serde_json::json!(report)));
+    } else {
+        desk.say(format_args!(
+            "nothing changed: {sheets} files are up to date"
+        ));
+    }
+    Exit::Done
+}
+
+fn read_stock_file(root: &Root, path: &Path) -> anyhow::Result<(String, String)> {
+    let name = path
+        .file_stem()
+        .map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
+    // A list in the lab's own folder may be named from there too.
+    let at = if path.exists() {
+        path.to_owned()
+    } else {
+        root.path().unwrap_or(Path::new(".")).join(path)
+    };
+    let size = std::fs::metadata(&at)
+        .with_context(|| format!("can't read the stock list {}", path.display()))?
+        .len();
+    if size > crate::files::CSV_LIMIT {
+        return Err(UsageError(format!("the stock list {} is too large", path.display())).into());
+    }
+    let text = std::fs::read_to_string(&at)
+        .with_context(|| format!("can't read the stock list {}", path.display()))?;
+    Ok((name, text))
+}
+
+struct Run<'r> {
+    desk: &'r Desk,
+    arguments: &'r Arguments,
+    out: &'r Path,
+    bindery: &'r Bindery,
+    program: String,
+    as_of: Date,
+}
+
+impl Run<'_> {
+    fn publish(
+        &self,
+        gathered: Gathered,
+        stock: Option<Stock>,
+        stamp: Option<press::InputsStamp>,
+    ) -> anyhow::Result<Result<Report, Stopped>> {
+        let scope = if self.arguments.drafts {
+            Scope::WithDrafts
+        } else {
+            Scope::Published
+        };
+        let (assembled, ledger, _) = gathered.edition(self.as_of, scope);
+        let edition = &assembled.edition;
+        self.remind_of_seal(edition, &ledger);
+        let surroundings = Surroundings {
+            prints: self.bindery.typesetter.is_some(),
+            stock,
+            statics: self.bindery.statics(),
+        };
+        let (sheets, missing_prints) = plan(edition, &surroundings);
+        let progress: Box<dyn Progress> = if self.desk.common.quiet || self.desk.json() {
+            Box::new(Silent)
+        } else {
+            Box::new(Bars::new())
+        };
+        let job = Job {
+            out: self.out,
+            sheets,
+            renderer: self.bindery,
+            program: self.program.clone(),
+            inputs: stamp,
+            keep: Vec::new(),
+            missing_prints,
+            held_back: assembled.held.len(),
+            options: Options {
+                fresh: self.arguments.fresh,
+                only: self.arguments.only.clone().map(Only::new),
+                why: self.arguments.why,
+            },
+            progress: &*progress,
+            interrupt: Interrupt::on_signal().context("can't listen for Ctrl-C")?,
+        };
+        Ok(press::publish(&job))
+    }
+
+    fn remind_of_seal(&self, edition: &Edition, ledger: &crate::edition::Ledger) {
+        // A lab that never sealed has not begun to keep a ledger.
+        if ledger.entries().is_empty() {
+            return;
+        }
+        let changed: Vec<_> = ledger
+            .unsealed(edition)
+            .into_iter()
+            .filter_map(|unsealed| Some((unsealed.slug, unsealed.changes?)))
+            .collect();
+        if changed.is_empty() {
+            return;
+        }
+        self.desk.say(format_args!(
+            "{} published before differ from what was sealed; note why with `solefolio seal --because TEXT`:",
+            match changed.len() {
+                1 => "1 shoe".to_owned(),
+                many => format!("{many} shoes"),
+            }
+        ));
+        for (slug, changes) in changed.iter().take(5) {
+            self.desk
+                .say(format_args!("  {slug}: {}", changes.join("; ")));
+        }
+        if changed.len() > 5 {
+            self.desk
+                .say(format_args!("  and {} more", changed.len() - 5));
+        }
+    }
+}
+
+/// All sheets of the edition, and how many prints are left out of them. Without
+/// a typesetter no page links to a print, and those of an earlier run are removed:
+/// they would be of another edition than their pages.
+fn plan<'e>(edition: &'e Edition, surroundings: &'e Surroundings) -> (Vec<Sheet<'e>>, usize) {
+    let mut sheets: Vec<Sheet<'e>> = outputs::all()
+        .iter()
+        .flat_map(|output| output.plan(edition, surroundings))
+        .collect();
+    let planned = sheets.len();
+    if !surroundings.prints {
+        sheets.retain(|sheet| !matches!(sheet.make, Make::Print { .. }));
+    }
+    let missing = planned - sheets.len();
+    (sheets, missing)
+}
+
+fn tell(
+    desk: &Desk,
+    report: &Report,
+    arguments: &Arguments,
+    out: &Path,
+    prints: bool,
+) -> anyhow::Result<()> {
+    if desk.json() {
+        desk.print(&format!("{}\n", serde_json::to_string_pretty(report)?));
+        return Ok(());
+    }
+    if arguments.why {
+        let why: String = report.why.iter().map(|why| format!("{why}\n")).collect();
+        desk.print(&why);
+    }
+    desk.say(report.to_string().trim_end());
+    if !prints && report.prints.missing > 0 && arguments.pdf == Pdf::Auto {
+        desk.say(format_args!(
+            "{} PDFs are missing; `cargo install typst-cli --locked` brings what sets them",
+            report.prints.missing
+        ));
+    }
+    desk.say(format_args!("open {}", out.join("index.html").display()));
+    Ok(())
+}
