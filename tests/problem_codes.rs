@@ -1,11 +1,17 @@
 //! The table of problem codes against the source: no code without its page, no page without its code.
 
 use solefolio::diagnostics::codes::{CODES, find};
+use solefolio::files::Key;
 use std::collections::BTreeSet;
 use std::path::Path;
 
 /// Functions of the source whose first argument is a problem's code.
-const MAKERS: [&str; 2] = ["Problem::error(", "Problem::warning("];
+const MAKERS: [&str; 4] = [
+    "Problem::error(",
+    "Problem::warning(",
+    "problem(",
+    "placed(",
+];
 
 fn sources(folder: &Path, into: &mut Vec<(String, String)>) {
     let mut entries: Vec<_> = std::fs::read_dir(folder)
@@ -46,7 +52,7 @@ fn every_code_in_the_source_stands_in_the_table() {
     for (file, text) in all_sources() {
         for maker in MAKERS {
             for after in text.split(maker).skip(1) {
-                if let Some(code) = literal(after) {
+                if let Some(code) = literal(after).filter(|code| code.parse::<Key>().is_ok()) {
                     assert!(
                         find(code).is_some(),
                         "{file}: the code `{code}` is not in diagnostics/codes.rs"

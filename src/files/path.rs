@@ -73,6 +73,14 @@ fn fault(text: &str) -> Option<String> {
 }
 
 impl RelPath {
+    /// A path the program itself fixes, such as `lab/protocol.yaml`.
+    ///
+    /// # Panics
+    /// If it is not safe; a lab's own texts are parsed instead.
+    pub fn fixed(path: &'static str) -> RelPath {
+        path.parse().expect("the program's own paths are safe")
+    }
+
     /// The path as text, with forward slashes.
     pub fn as_str(&self) -> &str {
         &self.0

@@ -1,7 +1,7 @@
 //! The lab's folder: what is in it, and reading it.
 
 use super::source::too_large;
-use super::{Disk, Files, Listed, Refused, RelPath, Slug, Source, YAML_LIMIT};
+use super::{CSV_LIMIT, Disk, Files, Listed, Refused, RelPath, Slug, Source, YAML_LIMIT};
 use crate::diagnostics::text::{neutral, quote};
 use crate::diagnostics::{KeyPath, Problem};
 use anyhow::Context as _;
@@ -65,11 +65,17 @@ impl Root {
 
     /// The files below `folder` with one of these endings (`yaml`, whatever the
     /// letters' case), sorted by bytes; hidden files are left alone.
-    pub fn walk(&self, folder: &RelPath, endings: &[&str]) -> Listing {
+    pub fn walk(&self, folder: &str, endings: &[&str]) -> Listing {
         let mut listing = Listing::default();
+        let Ok(folder) = folder.parse::<RelPath>() else {
+            listing
+                .problems
+                .extend(problem_of(Listed::Unsafe(folder.to_owned())));
+            return listing;
+        };
         let wanted = |ending: &str| endings.iter().any(|e| e.eq_ignore_ascii_case(ending));
         let ending_of = |name: &str| name.rsplit('.').next().map(str::to_owned);
-        for found in self.files.list(folder) {
+        for found in self.files.list(&folder) {
             match found {
                 Listed::File(path) if wanted(path.ending()) => listing.files.push(path),
                 Listed::File(_) => {}
@@ -87,7 +93,7 @@ impl Root {
     ///
     /// A name that is no [`Slug`] is the problem `unsafe-name`, the same address in
     /// two folders the problem `same-address`; then neither file is taken.
-    pub fn addresses(&self, folder: &RelPath, endings: &[&str]) -> Addressed {
+    pub fn addresses(&self, folder: &str, endings: &[&str]) -> Addressed {
         let Listing { files, problems } = self.walk(folder, endings);
         let mut found = Addressed {
             files: Vec::with_capacity(files.len()),
@@ -143,14 +149,22 @@ impl Root {
     ///
     /// # Errors
     /// `unreadable-file`, `outside-root`, `file-too-large` or `not-utf-8`.
+    #[expect(clippy::result_large_err, reason = "a problem is the rare way")]
     pub fn read(&self, path: &RelPath) -> Result<Source, Problem> {
         self.read_text(path, YAML_LIMIT)
+    }
+
+    /// The text of a file that a problem names, if it can be read: for
+    /// [`place_all`](super::yaml::place_all) and for showing its lines.
+    pub fn look_up(&self, file: &str) -> Option<Source> {
+        self.read_text(&file.parse().ok()?, CSV_LIMIT).ok()
     }
 
     /// A text file with its own limit in bytes.
     ///
     /// # Errors
     /// As [`Root::read`].
+    #[expect(clippy::result_large_err, reason = "a problem is the rare way")]
     pub fn read_text(&self, path: &RelPath, limit: u64) -> Result<Source, Problem> {
         Source::from_bytes(path.as_str(), self.read_bytes(path, limit)?, limit)
     }
@@ -159,6 +173,7 @@ impl Root {
     ///
     /// # Errors
     /// `unreadable-file`, `outside-root` or `file-too-large`.
+    #[expect(clippy::result_large_err, reason = "a problem is the rare way")]
     pub fn read_bytes(&self, path: &RelPath, limit: u64) -> Result<Vec<u8>, Problem> {
         let unreadable = |why: &str| {
             let message = format!("the file can't be read: {why}");
@@ -249,7 +264,7 @@ mod tests {
                 .with("shoes/x.csv", "")
                 .with("shoesx/c.yaml", ""),
         );
-        let listing = root.walk(&path("shoes"), &["yaml", "yml"]);
+        let listing = root.walk("shoes", &["yaml", "yml"]);
         let names: Vec<_> = listing.files.iter().map(RelPath::as_str).collect();
         assert_eq!(names, ["shoes/a-1.YAML", "shoes/a/z.yml", "shoes/b.yaml"]);
         assert_eq!(listing.problems, []);
@@ -262,7 +277,7 @@ mod tests {
                 .with("shoes/Quarrel 2.yaml", "")
                 .with("shoes/ok.yaml", ""),
         );
-        let found = root.addresses(&path("shoes"), &["yaml"]);
+        let found = root.addresses("shoes", &["yaml"]);
         assert_eq!(
             codes(&found.problems),
             [("shoes/Quarrel 2.yaml", "unsafe-name")]
@@ -285,10 +300,19 @@ mod tests {
                 .with("shoes/q.yml", "")
                 .with("shoes/r.yml", ""),
         );
-        let found = root.addresses(&path("shoes"), &["yaml", "yml"]);
+        let found = root.addresses("shoes", &["yaml", "yml"]);
         assert_eq!(codes(&found.problems), [("shoes/q.yml", "same-address")]);
         assert!(found.problems[0].message.contains("`shoes/2026/q.yaml`"));
         assert_eq!(found.files.len(), 1);
+    }
+
+    #[test]
+    fn a_problems_file_is_looked_up_by_its_name() {
+        let root = Root::over(Memory::new().with("shoes/a.yaml", "a: 1"));
+        assert_eq!(root.look_up("shoes/a.yaml").unwrap().text, "a: 1");
+        assert_eq!(root.look_up("shoes/b.yaml"), None);
+        assert_eq!(root.look_up("../a.yaml"), None);
+        assert_eq!(root.walk("..", &["yaml"]).problems[0].code, "unsafe-name");
     }
 
     #[test]
@@ -321,7 +345,7 @@ mod tests {
         symlink("../other", shoes.join("linked")).unwrap();
         let found = Root::open(folder.path())
             .unwrap()
-            .addresses(&path("shoes"), &["yaml"]);
+            .addresses("shoes", &["yaml"]);
         assert_eq!(
             codes(&found.problems),
             [

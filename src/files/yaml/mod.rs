@@ -17,6 +17,8 @@
 //! 2`), except within tagged and untagged enums, where serde can't and the hint
 //! asks for quotes.
 
+mod build;
+mod choose;
 mod form;
 mod places;
 mod scalar;
@@ -45,7 +47,7 @@ use serde::de::{DeserializeOwned, IgnoredAny};
 ///
 /// # Errors
 /// Every problem of the file, each with its place; at most
-/// [`PROBLEM_LIMIT`](super::PROBLEM_LIMIT), then one that counts the rest.
+/// [`PROBLEM_LIMIT`], then one that counts the rest.
 pub fn read<T: DeserializeOwned + JsonSchema>(source: &Source) -> Result<T, Vec<Problem>> {
     read_with(source, &Forms::standard)
 }

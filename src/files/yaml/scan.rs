@@ -14,52 +14,180 @@ const INDENT: usize = 60;
 
 /// Whether the text holds, or seems to hold, something that is to be refused.
 pub(super) fn is_suspicious(text: &str) -> bool {
-    let mut pending = None;
-    let mut seen_content = false;
-    let mut brackets = Brackets::default();
-    for line in text.as_bytes().split(|b| matches!(b, b'\n' | b'\r')) {
+    let mut scan = Scan::default();
+    let mut lines = text.as_bytes().split(|b| matches!(b, b'\n' | b'\r'));
+    lines.any(|line| scan.line(line)) || !scan.seen_content || scan.pending.is_some()
+}
+
+#[derive(Default)]
+struct Scan {
+    seen_content: bool,
+    /// Brackets open now, and opened in sum.
+    open: usize,
+    sum: usize,
+    /// The column of a key that had no value on its line.
+    pending: Option<usize>,
+    /// The column of a key whose value is a block of text (`|` or `>`): lines
+    /// indented deeper are text, and hold nothing that acts.
+    block: Option<usize>,
+    /// Whether a quote may be open over a line's end; then no line can be taken for
+    /// the beginning of a block, because it may be quoted text.
+    quotes_unsure: bool,
+}
+
+impl Scan {
+    /// Looks at one line; whether it is suspicious.
+    fn line(&mut self, line: &[u8]) -> bool {
         let Some(first) = line.iter().position(|b| *b != b' ') else {
-            continue;
+            return false;
         };
-        if line[first] == b'#' {
-            // Only what acts on a parser from within a comment matters.
-            if line.iter().any(|b| is_odd(*b)) && has_control(line) {
-                return true;
-            }
-            continue;
+        let comment = line[first] == b'#' && !self.quotes_unsure;
+        if comment || self.block.is_some_and(|key| first > key) {
+            // Only what acts on a parser from within text or comment matters.
+            return has_control(line);
         }
+        self.block = None;
         let marker = line.starts_with(b"---") || line.starts_with(b"...") || line[0] == b'%';
-        if marker && (seen_content || line != b"---") {
-            return true;
-        }
         if marker {
-            continue;
+            return self.seen_content || line != b"---";
         }
-        seen_content = true;
+        self.seen_content = true;
         let (word, dash) = first_word(line, first);
         if word > INDENT || line[first] == b'\t' {
             return true;
         }
-        if let Some(key) = pending.take() {
+        if let Some(key) = self.pending.take() {
             let filled = first > key || (first == key && dash);
             if !filled {
                 return true;
             }
         }
-        let Some(last) = scan_line(line, &mut brackets) else {
+        let Some(last) = self.words(line) else {
             return true;
         };
         if last == b':' {
-            pending = Some(word);
+            self.pending = Some(word);
+        }
+        if matches!(last, b'|' | b'>' | b'-' | b'+')
+            && !self.quotes_unsure
+            && begins_block(&line[word..])
+        {
+            self.block = Some(word);
+        }
+        false
+    }
+
+    /// The last byte of a line that is not space or comment; `None` if the line is suspicious.
+    fn words(&mut self, line: &[u8]) -> Option<u8> {
+        let mut last = b' ';
+        let mut comment = false;
+        let mut quoted_until = 0;
+        for (at, &byte) in line.iter().enumerate() {
+            if is_odd(byte) {
+                if is_control(line, at) {
+                    return None;
+                }
+                if at >= quoted_until && !comment {
+                    let before = at.checked_sub(1).map_or(b' ', |at| line[at]);
+                    if matches!(byte, b'"' | b'\'') {
+                        quoted_until = self.quote(line, at, before, last);
+                    } else if self.is_suspicious_at(line, at, before, last) {
+                        return None;
+                    }
+                    comment = byte == b'#' && matches!(before, b' ' | b'\t') && !self.quotes_unsure;
+                }
+            }
+            if byte != b' ' && byte != b'\t' && !comment {
+                last = byte;
+            }
+        }
+        Some(last)
+    }
+
+    fn is_suspicious_at(&mut self, line: &[u8], at: usize, before: u8, last: u8) -> bool {
+        let token = matches!(before, b' ' | b'\t' | b'[' | b'{' | b',' | b':');
+        let after = &line[at + 1..];
+        match line[at] {
+            b'[' | b'{' => {
+                self.open += 1;
+                self.sum += 1;
+                self.open > OPEN || self.sum > BRACKETS
+            }
+            b']' => {
+                self.open = self.open.saturating_sub(1);
+                false
+            }
+            b'}' => {
+                self.open = self.open.saturating_sub(1);
+                last == b':'
+            }
+            b',' => last == b':',
+            b'&' | b'*' => token && !matches!(after.first(), None | Some(b' ' | b'\t')),
+            b'!' | b'~' => token,
+            b'<' => after.first() == Some(&b'<'),
+            b'.' => is_infinite(before, after),
+            b'n' | b'N' => token && is_null(after),
+            _ => false,
         }
     }
-    !seen_content || pending.is_some()
+
+    /// Where the quoted text ends that a quote opens, 0 if it opens none; notes a
+    /// quote that may be open at the line's end.
+    ///
+    /// After `[`, `{`, `,` and `: ` a quote opens a text, or stands in a plain text
+    /// outside all brackets; that holds nothing that acts until a `: `. Directly after `:`,
+    /// after `- ` or at a line's beginning it can be either; skipping to its end
+    /// could skip over the beginning of another.
+    fn quote(&mut self, line: &[u8], at: usize, before: u8, last: u8) -> usize {
+        let spaced = matches!(before, b' ' | b'\t');
+        let opens = matches!(before, b'[' | b'{' | b',')
+            || (spaced && matches!(last, b'[' | b'{' | b',' | b':'));
+        let may_open = before == b':' || (spaced && matches!(last, b' ' | b'-' | b'?'));
+        if !opens {
+            self.quotes_unsure |= may_open;
+            return 0;
+        }
+        match closing(line, at) {
+            // In `x{": !t y"` the quote is part of a plain key, and its value follows.
+            Some(end)
+                if !line[at..end]
+                    .windows(2)
+                    .any(|w| matches!(w, b": " | b":\t")) =>
+            {
+                end
+            }
+            _ => {
+                self.quotes_unsure = true;
+                0
+            }
+        }
+    }
 }
 
-#[derive(Default)]
-struct Brackets {
-    open: usize,
-    sum: usize,
+/// Where the quote at `at` is closed on the same line.
+fn closing(line: &[u8], at: usize) -> Option<usize> {
+    let quote = line[at];
+    let mut end = at + 1;
+    while let Some(&byte) = line.get(end) {
+        if byte == quote {
+            if quote == b'\'' && line.get(end + 1) == Some(&b'\'') {
+                end += 1;
+            } else {
+                return Some(end + 1);
+            }
+        }
+        end += if byte == b'\\' && quote == b'"' { 2 } else { 1 };
+    }
+    None
+}
+
+/// Whether a line from its first word on is a plain key and the sign of a block of
+/// text, such as `review: |` or `about: >-`.
+fn begins_block(line: &[u8]) -> bool {
+    let key = |b: &u8| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_');
+    let length = line.iter().take_while(|b| key(b)).count();
+    let value = line[length..].strip_prefix(b": ").map(<[u8]>::trim_ascii);
+    length > 0 && matches!(value, Some(b"|" | b">" | b"|-" | b">-" | b"|+" | b">+"))
 }
 
 /// The column of a line's first word after `- ` and `? `, and whether there was a `- `.
@@ -103,6 +231,8 @@ fn is_odd(byte: u8) -> bool {
                         | b'}'
                         | b','
                         | b'#'
+                        | b'"'
+                        | b'\''
                 );
             byte += 1;
         }
@@ -126,44 +256,6 @@ fn is_control(line: &[u8], at: usize) -> bool {
         0xEF => matches!(line.get(at + 1..at + 3), Some([0xBB, 0xBF])),
         _ => false,
     }
-}
-
-/// The last byte of a line that is not space or comment; `None` if the line is suspicious.
-fn scan_line(line: &[u8], brackets: &mut Brackets) -> Option<u8> {
-    let mut last = b' ';
-    let mut comment = false;
-    for (at, &byte) in line.iter().enumerate() {
-        if is_odd(byte) {
-            let before = at.checked_sub(1).map_or(b' ', |at| line[at]);
-            let token = matches!(before, b' ' | b'\t' | b'[' | b'{' | b',' | b':');
-            let after = &line[at + 1..];
-            match byte {
-                b'[' | b'{' => {
-                    brackets.open += 1;
-                    brackets.sum += 1;
-                    if brackets.open > OPEN || brackets.sum > BRACKETS {
-                        return None;
-                    }
-                }
-                b']' | b'}' => brackets.open = brackets.open.saturating_sub(1),
-                b'&' | b'*' if token && !matches!(after.first(), None | Some(b' ')) => return None,
-                b'!' | b'~' if token => return None,
-                b'<' if after.first() == Some(&b'<') => return None,
-                b'.' if is_infinite(before, after) => return None,
-                b'n' | b'N' if token && is_null(after) => return None,
-                _ if is_control(line, at) => return None,
-                _ => {}
-            }
-            if matches!(byte, b',' | b'}') && last == b':' && !comment {
-                return None;
-            }
-            comment |= byte == b'#' && matches!(before, b' ' | b'\t');
-        }
-        if byte != b' ' && byte != b'\t' && !comment {
-            last = byte;
-        }
-    }
-    Some(last)
 }
 
 fn is_infinite(before: u8, after: &[u8]) -> bool {
@@ -203,6 +295,39 @@ review: |
 ";
         assert!(!is_suspicious(shoe));
         assert!(!is_suspicious("a: b\r\nc:\r\n  d: e\r\n"));
+    }
+
+    #[test]
+    fn text_in_blocks_quotes_and_comments_is_not_suspicious() {
+        for text in [
+            "a: |\n  *so* &c !now ~ <<\n\n  ends:\nb: 1",
+            "a: >- \n  *so*\nb: 1",
+            "- a: |\n    *so*\n- a: 1",
+            "a: \"&x [\"\nb: ['*it''s*', \"\\\" !x\"]",
+            "a: 1 # see *this* ~ [\n# and !that\nb: 2",
+        ] {
+            assert!(!is_suspicious(text), "{text:?}");
+        }
+    }
+
+    #[test]
+    fn what_only_looks_like_a_block_quote_or_comment_hides_nothing() {
+        for text in [
+            "a: [\"\n  b: |\n   \", &x 1]",
+            "a: ['\n  b: |\n   ', &x 1]",
+            "a: [x \"b, [c\", d], e \"f, \"g\n  k: |\n   \", &x 1]",
+            "a: [x\n \"b, [c\", d]\n, y\n \"f, \"g\n  k: |\n   \", &x 1]",
+            "a: [x:\"b, \"c\n  k: |\n   \", &x 1]",
+            "- \"\n  k: |\n   \"\n- &x 1",
+            "a: [\"x\n  # y\", &b 1]",
+            "a: [\"x # y\n \", &b 1]",
+            "a: |\n  text\nb: &x 1",
+            "a: |\n  \u{1}",
+            "- |\n  k: |\n    t\n- &x 1",
+            "x{\": !t y\"",
+        ] {
+            assert!(is_suspicious(text), "{text:?}");
+        }
     }
 
     #[test]

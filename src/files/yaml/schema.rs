@@ -321,3 +321,47 @@ fn own_texts(schema: &Json) -> Option<Vec<&str>> {
     let texts: Vec<&str> = values.iter().filter_map(Json::as_str).collect();
     (!texts.is_empty()).then_some(texts)
 }
+
+/// What several schemas say of one map together.
+pub(super) struct Shape<'s> {
+    pub(super) properties: Vec<(&'s str, &'s Json)>,
+    pub(super) required: Vec<&'s str>,
+    /// What any other key must be.
+    pub(super) additional: Option<&'s Json>,
+    pub(super) names: Option<&'s Json>,
+    /// Whether no other key is allowed.
+    pub(super) closed: bool,
+}
+
+impl<'s> Shape<'s> {
+    pub(super) fn of(parts: &[&'s Json]) -> Shape<'s> {
+        let mut shape = Shape {
+            properties: Vec::new(),
+            required: Vec::new(),
+            additional: None,
+            names: None,
+            closed: false,
+        };
+        for part in parts {
+            if let Some(properties) = part.get("properties").and_then(Json::as_object) {
+                for (name, schema) in properties {
+                    shape.properties.push((name, schema));
+                }
+            }
+            for name in array(part, "required").iter().filter_map(Json::as_str) {
+                if !shape.required.contains(&name) {
+                    shape.required.push(name);
+                }
+            }
+            shape.names = shape.names.or(part.get("propertyNames"));
+            for keyword in ["additionalProperties", "unevaluatedProperties"] {
+                match part.get(keyword) {
+                    Some(Json::Bool(false)) => shape.closed = true,
+                    Some(schema) => shape.additional = shape.additional.or(Some(schema)),
+                    None => {}
+                }
+            }
+        }
+        shape
+    }
+}

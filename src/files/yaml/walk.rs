@@ -6,9 +6,10 @@
 //! ([`Forms`]). Other keywords are left to serde. A key that serde knows by a
 //! second name (`alias`) is not in the schema, and is unknown here.
 
+use super::choose::Choice;
 use super::form::Forms;
 use super::scalar::{Plain, classify};
-use super::schema::{Kinds, LIST_LIMIT, Schemas, array, choices, one_of, own_kinds};
+use super::schema::{Kinds, LIST_LIMIT, Schemas, Shape, array, choices, own_kinds};
 use super::tree::{Entry, Node, Scalar, Value};
 use super::unlike;
 use crate::diagnostics::text::{quote, quote_list};
@@ -55,14 +56,14 @@ pub(super) fn walk(file: &str, root: &Node, schema: &Json, forms: &Forms) -> Out
 
 /// The way from the root, without copies until a problem needs it.
 #[derive(Clone, Copy)]
-enum Way<'w> {
+pub(super) enum Way<'w> {
     Root,
     Key(&'w Way<'w>, &'w str),
     Index(&'w Way<'w>, usize),
 }
 
 impl Way<'_> {
-    fn path(&self) -> KeyPath {
+    pub(super) fn path(&self) -> KeyPath {
         match self {
             Way::Root => KeyPath::root(),
             Way::Key(parent, key) => parent.path().key(*key),
@@ -73,27 +74,27 @@ impl Way<'_> {
 
 /// Where the walk is.
 #[derive(Clone, Copy)]
-struct At<'w> {
-    node: &'w Node,
+pub(super) struct At<'w> {
+    pub(super) node: &'w Node,
     /// The key it stands under.
-    key: Option<&'w Node>,
+    pub(super) key: Option<&'w Node>,
     /// Whether the node is itself a key.
-    is_key: bool,
-    way: Way<'w>,
+    pub(super) is_key: bool,
+    pub(super) way: Way<'w>,
     /// Whether serde reads this value before it knows its type: in tagged and
     /// untagged choices a number is then no text.
-    buffered: bool,
+    pub(super) buffered: bool,
 }
 
-struct Walk<'s> {
-    file: &'s str,
-    schemas: Schemas<'s>,
-    outcome: Outcome,
+pub(super) struct Walk<'s> {
+    pub(super) file: &'s str,
+    pub(super) schemas: Schemas<'s>,
+    pub(super) outcome: Outcome,
     steps: usize,
 }
 
 impl<'s> Walk<'s> {
-    fn check(&mut self, at: &At<'_>, schema: &'s Json) {
+    pub(super) fn check(&mut self, at: &At<'_>, schema: &'s Json) {
         if self.steps == 0 || at.node.value == Value::Refused {
             return;
         }
@@ -145,171 +146,6 @@ impl<'s> Walk<'s> {
         true
     }
 
-    fn choose(&mut self, at: &mut At<'_>, list: &'s [Json], whole: &'s Json) -> Choice<'s> {
-        let kinds = kinds_of(at.node);
-        let is_null = |choice: &&Json| self.schemas.kinds(choice) == Kinds::NULL;
-        let filled: Vec<&Json> = list.iter().filter(|c| !is_null(c)).collect();
-        if kinds == Kinds::NULL {
-            return match list
-                .iter()
-                .find(|c| self.schemas.kinds(c).meets(Kinds::NULL))
-            {
-                Some(null) => Choice::Of(null),
-                None => {
-                    self.report_kind(at, Kinds::NONE, whole);
-                    Choice::Done
-                }
-            };
-        }
-        if let [only] = filled[..] {
-            return Choice::Of(only);
-        }
-        let taking = |wanted: Kinds| -> Vec<&'s Json> {
-            let fits = |choice: &&&Json| self.schemas.kinds(choice).meets(wanted);
-            filled.iter().filter(fits).copied().collect()
-        };
-        let mut fitting = taking(kinds);
-        if fitting.is_empty() && !matches!(at.node.value, Value::List(_) | Value::Map(_)) {
-            fitting = taking(Kinds::TEXT);
-            fitting.retain(|choice| self.schemas.kinds(choice).is_text_only());
-        }
-        match &at.node.value {
-            _ if fitting.is_empty() => {
-                self.report_kind(at, Kinds::NONE, whole);
-                Choice::Done
-            }
-            Value::Map(entries) => self.choose_map(at, entries, &fitting),
-            Value::Scalar(scalar) => self.choose_text(at, scalar, &fitting),
-            _ => self.try_each(at, &fitting),
-        }
-    }
-
-    fn choose_map(&mut self, at: &mut At<'_>, entries: &[Entry], maps: &[&'s Json]) -> Choice<'s> {
-        if let Some(names) = self.schemas.only_keys(maps) {
-            return self.choose_by_key(at, entries, maps, &names);
-        }
-        let Some(tag) = self.schemas.tag(maps) else {
-            return self.try_each(at, maps);
-        };
-        at.buffered = true;
-        let values: Vec<&str> = maps
-            .iter()
-            .filter_map(|m| self.schemas.tag_value(m, tag))
-            .collect();
-        let Some(entry) = entries.iter().find(|entry| entry.name() == Some(tag)) else {
-            let message = format!("the key `{tag}` is missing; it is {}", one_of(&values));
-            let problem = self.at_map(
-                at,
-                Problem::error("missing-key", self.file, at.way.path(), message),
-            );
-            self.outcome
-                .found
-                .push(problem.hint(format!("add `{tag}: …`")));
-            return Choice::Done;
-        };
-        let inside = At {
-            node: &entry.value,
-            key: Some(&entry.key),
-            is_key: false,
-            way: Way::Key(&at.way, tag),
-            buffered: true,
-        };
-        if let Value::Scalar(scalar) = &entry.value.value {
-            if let Some(chosen) = values.iter().position(|value| *value == scalar.text) {
-                return Choice::Of(maps[chosen]);
-            }
-            self.not_one_of(&inside, &scalar.text, &values);
-        } else if entry.value.value != Value::Refused {
-            let message = format!(
-                "{} where {} is expected",
-                unlike::found(&entry.value),
-                one_of(&values)
-            );
-            let problem = Problem::error("wrong-type", self.file, inside.way.path(), message);
-            self.report(&inside, problem);
-        }
-        Choice::Done
-    }
-
-    fn choose_by_key(
-        &mut self,
-        at: &At<'_>,
-        entries: &[Entry],
-        maps: &[&'s Json],
-        names: &[&'s str],
-    ) -> Choice<'s> {
-        let known = |entry: &Entry| names.iter().position(|name| entry.name() == Some(name));
-        match entries {
-            [] => {
-                let message = format!("an empty map where {} is expected", one_of(names));
-                let problem = Problem::error("missing-key", self.file, at.way.path(), message);
-                self.report(at, problem);
-                Choice::Done
-            }
-            [one] => match known(one) {
-                Some(chosen) => Choice::Of(maps[chosen]),
-                None => {
-                    self.unknown_key(at, one, names, &[]);
-                    Choice::Done
-                }
-            },
-            [_, second, ..] => {
-                let way = Way::Key(&at.way, second.name().unwrap_or_default());
-                let message = format!("a second key where only {} is expected", one_of(names));
-                let problem = Problem::error("unknown-key", self.file, way.path(), message)
-                    .hint("keep one of the keys");
-                let inside = At {
-                    node: &second.key,
-                    is_key: true,
-                    way,
-                    ..*at
-                };
-                self.report(&inside, problem);
-                Choice::Done
-            }
-        }
-    }
-
-    /// Texts to choose from in several choices are one set of texts.
-    fn choose_text(
-        &mut self,
-        at: &mut At<'_>,
-        scalar: &Scalar,
-        fitting: &[&'s Json],
-    ) -> Choice<'s> {
-        let lists: Option<Vec<Vec<&str>>> = fitting.iter().map(|c| self.schemas.texts(c)).collect();
-        let Some(lists) = lists else {
-            return self.try_each(at, fitting);
-        };
-        let texts = lists.concat();
-        if !texts.contains(&scalar.text.as_str()) {
-            self.not_one_of(at, &scalar.text, &texts);
-        }
-        Choice::Done
-    }
-
-    /// Takes the choice with the fewest problems, and its problems.
-    fn try_each(&mut self, at: &mut At<'_>, fitting: &[&'s Json]) -> Choice<'s> {
-        at.buffered = true;
-        if let [only] = fitting {
-            return Choice::Of(only);
-        }
-        let mut best: Option<(usize, &'s Json)> = None;
-        for choice in fitting {
-            let kept = std::mem::take(&mut self.outcome);
-            self.check(at, choice);
-            let tried = std::mem::replace(&mut self.outcome, kept);
-            let problems = tried.found.len();
-            if best.is_none_or(|(fewest, _)| problems < fewest) {
-                best = Some((problems, choice));
-            }
-            if problems == 0 {
-                break;
-            }
-        }
-        best.map_or(Choice::Done, |(_, choice)| Choice::Of(choice))
-    }
-
     fn is_of_kind(&mut self, at: &At<'_>, wanted: Kinds, schema: &'s Json) -> bool {
         let kinds = kinds_of(at.node);
         if wanted.meets(kinds) {
@@ -335,7 +171,7 @@ impl<'s> Walk<'s> {
     }
 
     /// Reports that a node is of a kind that is not wanted.
-    fn report_kind(&mut self, at: &At<'_>, wanted: Kinds, schema: &'s Json) {
+    pub(super) fn report_kind(&mut self, at: &At<'_>, wanted: Kinds, schema: &'s Json) {
         let expected = self.schemas.expected(schema);
         let wanted = if wanted == Kinds::NONE {
             self.schemas.kinds(schema)
@@ -453,7 +289,7 @@ impl<'s> Walk<'s> {
         }
     }
 
-    fn not_one_of(&mut self, at: &At<'_>, text: &str, texts: &[&str]) {
+    pub(super) fn not_one_of(&mut self, at: &At<'_>, text: &str, texts: &[&str]) {
         let message = format!("{} is not known here", quote(text));
         let known = format!(
             "known here: {}",
@@ -564,7 +400,7 @@ impl<'s> Walk<'s> {
 
     /// Reports an unknown key; the known one it is taken for, if any. One that is
     /// absent is meant rather than one that is there.
-    fn unknown_key(
+    pub(super) fn unknown_key(
         &mut self,
         at: &At<'_>,
         entry: &Entry,
@@ -606,7 +442,7 @@ impl<'s> Walk<'s> {
         meant
     }
 
-    fn report(&mut self, at: &At<'_>, problem: Problem) {
+    pub(super) fn report(&mut self, at: &At<'_>, problem: Problem) {
         let problem = self.placed(at, problem);
         self.outcome.found.push(problem);
     }
@@ -624,7 +460,7 @@ impl<'s> Walk<'s> {
     }
 
     /// A problem of a whole map, at the key it stands under.
-    fn at_map(&self, at: &At<'_>, problem: Problem) -> Problem {
+    pub(super) fn at_map(&self, at: &At<'_>, problem: Problem) -> Problem {
         let place = at.key.unwrap_or(at.node).span.start;
         let problem = problem.at(place.line, place.column);
         if at.key.is_some() {
@@ -635,15 +471,8 @@ impl<'s> Walk<'s> {
     }
 }
 
-enum Choice<'s> {
-    /// This schema applies.
-    Of(&'s Json),
-    /// Nothing more is to be checked.
-    Done,
-}
-
 /// The kinds a node is of.
-fn kinds_of(node: &Node) -> Kinds {
+pub(super) fn kinds_of(node: &Node) -> Kinds {
     match &node.value {
         Value::Refused => Kinds::ANY,
         Value::List(_) => Kinds::LIST,
@@ -656,49 +485,5 @@ fn kinds_of(node: &Node) -> Kinds {
             Plain::Number(_) | Plain::NotFinite => Kinds::FRACTION,
             Plain::Text => Kinds::TEXT,
         },
-    }
-}
-
-/// What several schemas say of one map together.
-struct Shape<'s> {
-    properties: Vec<(&'s str, &'s Json)>,
-    required: Vec<&'s str>,
-    /// What any other key must be.
-    additional: Option<&'s Json>,
-    names: Option<&'s Json>,
-    /// Whether no other key is allowed.
-    closed: bool,
-}
-
-impl<'s> Shape<'s> {
-    fn of(parts: &[&'s Json]) -> Shape<'s> {
-        let mut shape = Shape {
-            properties: Vec::new(),
-            required: Vec::new(),
-            additional: None,
-            names: None,
-            closed: false,
-        };
-        for part in parts {
-            if let Some(properties) = part.get("properties").and_then(Json::as_object) {
-                for (name, schema) in properties {
-                    shape.properties.push((name, schema));
-                }
-            }
-            for name in array(part, "required").iter().filter_map(Json::as_str) {
-                if !shape.required.contains(&name) {
-                    shape.required.push(name);
-                }
-            }
-            shape.names = shape.names.or(part.get("propertyNames"));
-            for keyword in ["additionalProperties", "unevaluatedProperties"] {
-                match part.get(keyword) {
-                    Some(Json::Bool(false)) => shape.closed = true,
-                    Some(schema) => shape.additional = shape.additional.or(Some(schema)),
-                    None => {}
-                }
-            }
-        }
-        shape
     }
 }

@@ -12,11 +12,16 @@
 //! What can't be read is a problem with its line and column. There is no guessing
 //! at missing cells: an empty cell among numbers is a problem, never 0.
 
-use super::{Found, Source};
-use super::{nearest, source::too_large};
-use crate::diagnostics::text::quote;
+mod decimals;
+mod headings;
+mod records;
+
+use super::{Found, Source, source::too_large};
 use crate::diagnostics::{KeyPath, Place, Problem};
 use crate::quantity::Unit;
+use decimals::Decimals;
+use headings::headings;
+use records::{Records, delimiter_of};
 use std::borrow::Cow;
 
 pub use super::CSV_LIMIT;
@@ -90,12 +95,7 @@ impl<'t> Table<'t> {
             return Err(vec![too_large(file, CSV_LIMIT)]);
         }
         let delimiter = delimiter_of(&source.text);
-        let mut records = Records {
-            file,
-            rest: &source.text,
-            delimiter,
-            line: 1,
-        };
+        let mut records = Records::of(source, delimiter);
         let Some(header) = records.next() else {
             let problem = Problem::error("csv-empty", file, KeyPath::root(), "the table is empty")
                 .at(1, 1)
@@ -103,10 +103,10 @@ impl<'t> Table<'t> {
             return Err(vec![problem]);
         };
         let mut found = Found::default();
-        let headings = headings(file, &header.map_err(one)?, &mut found);
+        let headings = headings(file, &header.map_err(|problem| vec![*problem])?, &mut found);
         let mut rows = Vec::new();
         for record in records {
-            let record = record.map_err(one)?;
+            let record = record.map_err(|problem| vec![*problem])?;
             if rows.len() == ROW_LIMIT {
                 let message = format!("the table has more than {ROW_LIMIT} rows");
                 found.push(placed("csv-too-many", file, record[0].place, message));
@@ -148,11 +148,7 @@ impl<'t> Table<'t> {
             let message = "the table has no row below its header".to_owned();
             found.push(placed("csv-empty", self.file, place, message));
         }
-        let mut decimals = Decimals {
-            file: self.file,
-            comma_allowed: self.delimiter != ',',
-            seen: None,
-        };
+        let mut decimals = Decimals::new(self.file, self.delimiter != ',');
         let mut columns: Vec<Column> = self.headings.iter().map(Column::of).collect();
         for row in &self.rows {
             for (column, cell) in columns.iter_mut().zip(row) {
@@ -184,252 +180,8 @@ impl Column {
     }
 }
 
-fn one(problem: Box<Problem>) -> Vec<Problem> {
-    vec![*problem]
-}
-
 fn placed(code: &'static str, file: &str, place: Place, message: String) -> Problem {
     Problem::error(code, file, KeyPath::root(), message).at(place.line, place.column)
-}
-
-/// Lines without content: empty, or a comment.
-fn is_passed_over(line: &str) -> bool {
-    line.trim().is_empty() || line.starts_with('#')
-}
-
-/// The separator the header holds most of, quotes passed over; a comma if it has none.
-fn delimiter_of(text: &str) -> char {
-    let header = text.split(['\n', '\r']).find(|line| !is_passed_over(line));
-    let mut counts = [('\t', 0), (';', 0), (',', 0)];
-    let mut quoted = false;
-    for c in header.unwrap_or_default().chars() {
-        quoted ^= c == '"';
-        for (delimiter, count) in &mut counts {
-            *count += usize::from(c == *delimiter && !quoted);
-        }
-    }
-    let most = counts.iter().rev().max_by_key(|(_, count)| *count);
-    most.filter(|(_, count)| *count > 0)
-        .map_or(',', |(delimiter, _)| *delimiter)
-}
-
-/// The records of a text one by one; ends after the first that can't be read.
-struct Records<'t> {
-    file: &'t str,
-    rest: &'t str,
-    delimiter: char,
-    line: usize,
-}
-
-impl<'t> Iterator for Records<'t> {
-    type Item = Result<Vec<Cell<'t>>, Box<Problem>>;
-
-    fn next(&mut self) -> Option<Self::Item> {
-        loop {
-            if self.rest.is_empty() {
-                return None;
-            }
-            let end = self.rest.find(['\n', '\r']).unwrap_or(self.rest.len());
-            if is_passed_over(&self.rest[..end]) {
-                self.rest = &self.rest[end..];
-                self.end_of_line();
-                continue;
-            }
-            let record = self.record();
-            match &record {
-                Ok(cells) if cells.iter().all(|cell| cell.text.is_empty()) => {}
-                Ok(_) => return Some(record),
-                Err(_) => {
-                    self.rest = "";
-                    return Some(record);
-                }
-            }
-        }
-    }
-}
-
-impl<'t> Records<'t> {
-    /// Goes past the end of a line, if there is one.
-    fn end_of_line(&mut self) {
-        let rest = self.rest;
-        let after = rest
-            .strip_prefix("\r\n")
-            .or_else(|| rest.strip_prefix(['\n', '\r']));
-        if let Some(after) = after {
-            self.rest = after;
-            self.line += 1;
-        }
-    }
-
-    fn record(&mut self) -> Result<Vec<Cell<'t>>, Box<Problem>> {
-        let mut cells = Vec::new();
-        let mut column = 1;
-        loop {
-            if cells.len() == COLUMN_LIMIT {
-                let place = Place {
-                    line: self.line,
-                    column,
-                };
-                let message = format!("the row has more than {COLUMN_LIMIT} columns");
-                return Err(Box::new(placed("csv-too-many", self.file, place, message)));
-            }
-            cells.push(self.cell(&mut column)?);
-            match self.rest.strip_prefix(self.delimiter) {
-                Some(rest) => {
-                    self.rest = rest;
-                    column += 1;
-                }
-                None => {
-                    self.end_of_line();
-                    return Ok(cells);
-                }
-            }
-        }
-    }
-
-    fn cell(&mut self, column: &mut usize) -> Result<Cell<'t>, Box<Problem>> {
-        let delimiter = self.delimiter;
-        let blank = |c: char| matches!(c, ' ' | '\t') && c != delimiter;
-        let trimmed = self.rest.trim_start_matches(blank);
-        *column += self.rest.len() - trimmed.len();
-        let place = Place {
-            line: self.line,
-            column: *column,
-        };
-        if let Some(inside) = trimmed.strip_prefix('"') {
-            let text = self.quoted(inside, place, column)?;
-            return Ok(Cell { text, place });
-        }
-        let end = trimmed
-            .find([delimiter, '\n', '\r'])
-            .unwrap_or(trimmed.len());
-        let text = trimmed[..end].trim_end();
-        *column += trimmed[..end].chars().count();
-        self.rest = &trimmed[end..];
-        Ok(Cell {
-            text: text.into(),
-            place,
-        })
-    }
-
-    /// A quoted cell after its first quote; a quote within it is doubled.
-    fn quoted(
-        &mut self,
-        inside: &'t str,
-        place: Place,
-        column: &mut usize,
-    ) -> Result<Cow<'t, str>, Box<Problem>> {
-        let mut end = None;
-        let mut doubled = false;
-        let mut quotes = inside
-            .char_indices()
-            .filter(|(_, c)| *c == '"')
-            .map(|(at, _)| at);
-        while let Some(at) = quotes.next() {
-            if inside[at + 1..].starts_with('"') {
-                doubled = true;
-                quotes.next();
-            } else {
-                end = Some(at);
-                break;
-            }
-        }
-        let fault = |place, message: &str, hint: &str| {
-            Box::new(placed("csv-quote", self.file, place, message.to_owned()).hint(hint))
-        };
-        let Some(end) = end else {
-            let message = "the quote that opens here is never closed";
-            return Err(fault(place, message, "close it, or take it out"));
-        };
-        let text = &inside[..end];
-        let starts = crate::diagnostics::text::line_starts(text);
-        let lines = starts.len() - 1;
-        let last = text[starts[lines]..].chars().count() + 1;
-        *column = if lines == 0 {
-            *column + last + 1
-        } else {
-            last + 1
-        };
-        self.line += lines;
-        let delimiter = self.delimiter;
-        let after = &inside[end + 1..];
-        let rest = after.trim_start_matches(|c| matches!(c, ' ' | '\t') && c != delimiter);
-        *column += after.len() - rest.len();
-        if !rest.is_empty() && !rest.starts_with([delimiter, '\n', '\r']) {
-            let place = Place {
-                line: self.line,
-                column: *column,
-            };
-            let message = "text after the closing quote";
-            return Err(fault(place, message, "a quote within quotes is doubled"));
-        }
-        self.rest = rest;
-        Ok(match doubled {
-            true => text.replace("\"\"", "\"").trim().to_owned().into(),
-            false => text.trim().into(),
-        })
-    }
-}
-
-fn headings(file: &str, header: &[Cell<'_>], found: &mut Found) -> Vec<Heading> {
-    let mut headings: Vec<Heading> = Vec::new();
-    for cell in header {
-        let (name, unit) = split_unit(&cell.text);
-        let unit = unit.and_then(|written| match written.parse::<Unit>() {
-            Ok(unit) => Some(unit),
-            Err(_) => {
-                found.push(unknown_unit(file, cell.place, written));
-                None
-            }
-        });
-        let fault = if name.is_empty() {
-            Some("the column has no name".to_owned())
-        } else if headings.iter().any(|known| known.name == name) {
-            Some(format!("the column {} is there twice", quote(name)))
-        } else if name.parse::<f64>().is_ok() {
-            Some(format!(
-                "{} is a number where the column's name is expected",
-                quote(name)
-            ))
-        } else {
-            None
-        };
-        if let Some(message) = fault {
-            let hint = "the first line names each column once, such as `load (N)`";
-            found.push(placed("csv-heading", file, cell.place, message).hint(hint));
-        }
-        headings.push(Heading {
-            name: name.to_owned(),
-            unit,
-            place: cell.place,
-        });
-    }
-    headings
-}
-
-fn unknown_unit(file: &str, place: Place, written: &str) -> Problem {
-    let known: Vec<&str> = Unit::symbols().collect();
-    let hint = match nearest(written, known.iter().copied()) {
-        Some(meant) => format!("did you mean `{meant}`? known are {}", known.join(", ")),
-        None => format!("known are {}", known.join(", ")),
-    };
-    let message = format!("{} is no unit known here", quote(written));
-    placed("csv-unit", file, place, message).hint(hint)
-}
-
-/// `load (N)`, `load [N]` and `load/N` as name and unit.
-fn split_unit(heading: &str) -> (&str, Option<&str>) {
-    for (open, close) in [('(', ')'), ('[', ']')] {
-        if let Some(inside) = heading.strip_suffix(close)
-            && let Some((name, unit)) = inside.rsplit_once(open)
-        {
-            return (name.trim(), Some(unit.trim()));
-        }
-    }
-    match heading.split_once('/') {
-        Some((name, unit)) => (name.trim(), Some(unit.trim())),
-        None => (heading.trim(), None),
-    }
 }
 
 fn fields(file: &str, record: &[Cell<'_>], wanted: usize, delimiter: char) -> Problem {
@@ -443,63 +195,6 @@ fn fields(file: &str, record: &[Cell<'_>], wanted: usize, delimiter: char) -> Pr
     } else {
         "every row has as many fields as the header; leave none out at the end"
     })
-}
-
-/// Reads cells as numbers and sees to it that a file keeps to one decimal sign.
-struct Decimals<'t> {
-    file: &'t str,
-    comma_allowed: bool,
-    /// The decimal sign of the first number that had one, and its line.
-    seen: Option<(char, usize)>,
-}
-
-impl Decimals<'_> {
-    fn read(&mut self, cell: &Cell<'_>, column: &str) -> Result<f64, Box<Problem>> {
-        let text = cell.text.as_ref();
-        let problem = |code, message| Box::new(placed(code, self.file, cell.place, message));
-        if text.is_empty() {
-            let message = format!("a number is missing in the column {}", quote(column));
-            let hint = "take the row out if it was not measured";
-            return Err(Box::new(problem("csv-missing", message).hint(hint)));
-        }
-        let sign = text.chars().find(|c| matches!(c, '.' | ','));
-        if sign == Some(',') && !self.comma_allowed {
-            let message = format!("{} has a comma", quote(text));
-            let hint = "where commas separate the fields, write a decimal point and no thousands separator";
-            return Err(Box::new(problem("csv-decimals", message).hint(hint)));
-        }
-        let value = text
-            .replacen(',', ".", 1)
-            .replacen('−', "-", 1)
-            .parse::<f64>();
-        let value = match value {
-            Ok(value) if value.is_finite() => value,
-            _ => {
-                let message = format!("{} is no number", quote(text));
-                let problem = problem("csv-number", message);
-                return Err(Box::new(match sign {
-                    Some(_) if text.contains(',') && text.contains('.') => {
-                        problem.hint("write no thousands separators")
-                    }
-                    _ => problem.hint("write the number alone; its unit stands in the header"),
-                }));
-            }
-        };
-        match (sign, self.seen) {
-            (Some(sign), None) => self.seen = Some((sign, cell.place.line)),
-            (Some(sign), Some((first, line))) if sign != first => {
-                let message = format!(
-                    "{} has `{sign}` where line {line} has `{first}` as decimal sign",
-                    quote(text)
-                );
-                let hint =
-                    "write all numbers with the same decimal sign, and no thousands separators";
-                return Err(Box::new(problem("csv-decimals", message).hint(hint)));
-            }
-            _ => {}
-        }
-        Ok(value)
-    }
 }
 
 #[cfg(test)]
