@@ -22,6 +22,8 @@ pub struct Surroundings {
     pub prints: bool,
     /// The shop's stock the fit guide is limited to.
     pub stock: Option<Stock>,
+    /// The static files of the templates folder, by their names there, rising.
+    pub statics: Vec<String>,
 }
 
 /// What a shop has.

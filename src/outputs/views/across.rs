@@ -134,6 +134,10 @@ pub struct ColumnView {
 pub struct CompareRowView {
     /// What the shoe is.
     pub shoe: ShoeView,
+    /// The price's amount, to sort and filter by.
+    pub price: Option<f64>,
+    /// The price's currency, ISO 4217.
+    pub currency: Option<String>,
     /// One cell a column.
     pub cells: Vec<CellView>,
 }
@@ -195,6 +199,74 @@ pub struct GuideShoeView {
     pub pace: EntryBandView,
     /// The cautions' few words.
     pub cautions: Vec<String>,
+}
+
+/// The finder: a runner's own shortlist.
+#[derive(Clone, Debug, Serialize)]
+pub struct FindView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// The page's own head.
+    pub head: HeadView,
+    /// What the rows of a fit are: the runner's build.
+    pub row_label: String,
+    /// The rows' names.
+    pub rows: Vec<String>,
+    /// What the columns of a fit are: foot posture.
+    pub column_label: String,
+    /// The columns' names.
+    pub columns: Vec<String>,
+    /// The categories that have a shoe: key and name.
+    pub categories: Vec<(String, String)>,
+    /// How the pace tier is called.
+    pub pace_label: Option<String>,
+    /// The pace tiers' names, from the slowest.
+    pub tiers: Vec<String>,
+    /// The banded findings one can wish for, in the rule set's order.
+    pub wishes: Vec<ColumnView>,
+    /// The shoes, by category and title.
+    pub shoes: Vec<FindShoeView>,
+}
+
+/// One shoe of the finder.
+#[derive(Clone, Debug, Serialize)]
+pub struct FindShoeView {
+    /// What it is.
+    pub shoe: ShoeView,
+    /// In one sentence whom it suits.
+    pub suits: String,
+    /// The verdicts for the rows.
+    pub rows: Vec<VerdictView>,
+    /// The verdicts for the columns.
+    pub columns: Vec<VerdictView>,
+    /// The pace tier, or that it was not judged; absent where the rule set has none.
+    pub pace: Option<EntryBandView>,
+    /// One finding a wish, in the order of the wishes.
+    pub bands: Vec<EntryBandView>,
+    /// The cautions' few words.
+    pub cautions: Vec<String>,
+    /// Whether a finding rests on a reading in doubt.
+    pub provisional: bool,
+}
+
+/// A page that leads to another address.
+#[derive(Clone, Debug, Serialize)]
+pub struct RedirectView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// The page's own head.
+    pub head: HeadView,
+    /// Where the review is now: its title, and its path from the root.
+    pub target: LinkView,
+}
+
+/// A page with nothing but the site's frame, such as the one for a missing address.
+#[derive(Clone, Debug, Serialize)]
+pub struct PlainView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// The page's own head.
+    pub head: HeadView,
 }
 
 /// The method page.
@@ -315,6 +387,13 @@ pub struct FeedEntryView {
     pub summary: String,
     /// The content, as HTML.
     pub content_html: String,
+}
+
+/// The sitemap, or one of its parts.
+#[derive(Clone, Debug, Serialize)]
+pub struct SitemapView {
+    /// Its lines.
+    pub entries: Vec<SitemapEntryView>,
 }
 
 /// One line of the sitemap.

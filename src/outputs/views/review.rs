@@ -14,6 +14,8 @@ pub struct ReviewView {
     pub shoe: ShoeView,
     /// In one sentence whom it suits.
     pub suits: String,
+    /// Whether an editor wrote that sentence for this shoe.
+    pub suits_by_editor: bool,
     /// The editor's sentence.
     pub summary: Option<String>,
     /// The findings the page leads with, in the rule set's order.
@@ -49,6 +51,10 @@ pub struct ReviewView {
     pub data: String,
     /// Why the review was taken back, and when.
     pub withdrawn: Option<WithdrawnView>,
+    /// The page's absolute address as a QR code: one text of `0` and `1` a row,
+    /// without the quiet zone of four modules that the print leaves around it.
+    /// Empty for the page, and where the address is too long for a code.
+    pub qr: Vec<String>,
 }
 
 /// What a shoe is.
@@ -224,6 +230,8 @@ pub struct AdviceView {
     pub short: String,
     /// The advice.
     pub text: String,
+    /// Whether an editor wrote it for this shoe.
+    pub by_editor: bool,
     /// Whether it applies only at one end of the figures' uncertainty.
     pub close: bool,
 }
@@ -248,6 +256,8 @@ pub struct QuantityView {
     pub label: String,
     /// What it is, with its load or angle.
     pub what: String,
+    /// The unit of the readings below: the protocol's.
+    pub unit: String,
     /// The value; absent if it was not measured.
     pub figure: Option<FigureView>,
     /// Why it is absent.

@@ -44,6 +44,9 @@ pub struct HeadView {
     pub root: String,
     /// The page's path from the root, with a slash at its end or a file name.
     pub path: String,
+    /// The page's facts in the schema.org vocabulary, as JSON-LD that is safe to
+    /// stand unescaped inside a script element: it holds no `<`, `>` or `&`.
+    pub linked_data: Option<String>,
 }
 
 /// A date, for people and for machines.
