@@ -109,6 +109,7 @@ fn judged() -> Judged {
     )
     .unwrap();
     let shoe = Shoe {
+        curves: Vec::new(),
         slug: "fixture".parse().unwrap(),
         path: "shoes/fixture.yaml".into(),
         file,

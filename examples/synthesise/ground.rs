@@ -72,7 +72,7 @@ pub(super) fn ground(lab: &Path, shoes: u32, seed: u64) -> Result<Ground> {
             .instruments
             .get(&spec.instrument)
             .with_context(|| format!("no instrument {}", spec.instrument))?;
-        let until = instrument.calibration.due.0;
+        let until = instrument.calibration.due.civil();
         due = Some(due.map_or(until, |earliest| earliest.min(until)));
         let resolution = instrument.resolution.in_unit(unit)?;
         bench.push(Bench {

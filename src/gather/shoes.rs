@@ -14,8 +14,7 @@ use std::sync::Arc;
 /// Reads every shoe. Without a lab (its files are in error) shoes are only
 /// checked for their form.
 pub(super) fn read(root: &Root, lab: Option<&Lab>, problems: &mut Vec<Problem>) -> Vec<Shoe> {
-    let folder: RelPath = "shoes".parse().expect("a plain word is a path");
-    let found = root.addresses(&folder, &["yaml", "yml"]);
+    let found = root.addresses("shoes", &["yaml", "yml"]);
     problems.extend(found.problems);
     let read: Vec<(Option<Shoe>, Vec<Problem>)> = found
         .files

@@ -1,7 +1,7 @@
 //! The lab's own templates: single files that stand in for the built-in ones.
 
 use crate::diagnostics::Problem;
-use crate::files::{CSV_LIMIT, RelPath, Root};
+use crate::files::{CSV_LIMIT, Root};
 use crate::outputs::pages::OwnFile;
 
 /// The lab's own templates; empty where it has none.
@@ -26,8 +26,7 @@ pub fn read_templates(root: &Root) -> Result<OwnTemplates, Vec<Problem>> {
     let mut own = OwnTemplates::default();
     let mut problems = Vec::new();
     for (folder, print) in [("templates/html", false), ("templates/print", true)] {
-        let path: RelPath = folder.parse().expect("a plain path");
-        let listing = root.walk(&path, &ENDINGS);
+        let listing = root.walk(folder, &ENDINGS);
         problems.extend(listing.problems);
         for file in listing.files {
             let name = file.as_str()[folder.len() + 1..].to_owned();

@@ -105,7 +105,7 @@ impl Renderer for Bindery {
                 name: job.name,
                 template: job.template.to_owned(),
                 data: job.data,
-                date: job.date,
+                date: job.date.into(),
             })
             .collect();
         typesetter
@@ -114,7 +114,7 @@ impl Renderer for Bindery {
             .into_iter()
             .map(|print| {
                 print.map_err(|problem| PrintProblem {
-                    message: problem.cause.to_string(),
+                    message: problem.to_string(),
                 })
             })
             .collect()

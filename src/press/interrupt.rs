@@ -36,6 +36,11 @@ impl Interrupt {
         self.0.store(true, Ordering::SeqCst);
     }
 
+    /// The wish as others can watch it, such as a tool's runner.
+    pub fn flag(&self) -> Arc<AtomicBool> {
+        Arc::clone(&self.0)
+    }
+
     /// Whether it is raised.
     pub fn is_raised(&self) -> bool {
         self.0.load(Ordering::Relaxed)

@@ -59,6 +59,7 @@ mod record;
 mod renderer;
 mod report;
 mod stamp;
+mod typesetter;
 
 pub use bindery::Bindery;
 pub use commit::HIDDEN;
@@ -72,3 +73,4 @@ pub use reason::{Difference, PartChange, Reason, Way};
 pub use renderer::{PrintJob, PrintProblem, Renderer};
 pub use report::{FailedPrint, Outcome, Prints, Report, Why};
 pub use stamp::{Inputs, InputsStamp, Look, Touched, look};
+pub use typesetter::Typesetter;

@@ -71,7 +71,7 @@ pub fn decimals_for_uncertainty(uncertainty: f64, most: u8) -> u8 {
     (0..most)
         .find(|decimals| {
             let scaled = uncertainty.abs() * 10_f64.powi(i32::from(*decimals));
-            round_half_even(scaled, 0) >= 10.0
+            round_half_even(scaled, 1) >= 10.0
         })
         .unwrap_or(most)
 }
@@ -108,6 +108,7 @@ mod tests {
         // Rounded first: 0.0996 shows as 0.10, not as 0.100.
         assert_eq!(decimals_for_uncertainty(0.0996, 6), 2);
         assert_eq!(decimals_for_uncertainty(0.0094, 6), 4);
+        assert_eq!(decimals_for_uncertainty(9.8, 6), 1);
         assert_eq!(decimals_for_uncertainty(12.3, 6), 0);
         assert_eq!(decimals_for_uncertainty(4.2, 6), 1);
     }

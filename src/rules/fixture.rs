@@ -153,6 +153,7 @@ pub fn shoe() -> Arc<Shoe> {
     let file = "{schema: 1, maker: Nobody, model: Fixture, category: road, \
                 size: {system: mondopoint, value: 270}, specimens: []}";
     Arc::new(Shoe {
+        curves: Vec::new(),
         slug: "fixture".parse().unwrap(),
         path: "shoes/fixture.yaml".into(),
         file: serde_yaml::from_str(file).unwrap(),

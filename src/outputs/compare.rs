@@ -1,0 +1,231 @@
+//! The comparison: every current shoe as a row, every finding and quantity as a column.
+
+use super::composer::{self, Composer, Form, head, page};
+use super::entry::{self, banded, categories};
+use super::figures::Print;
+use super::findings::value_figure;
+use super::linked_data;
+use super::output::{Output, Sheet, Subject, Surroundings};
+use super::views::{CellView, ColumnView, CompareRowView, CompareView};
+use super::wording::count;
+use crate::edition::Edition;
+use crate::files::Key;
+use crate::measure::expanded;
+use crate::quantity::Uncertain;
+use crate::rules::{Judged, Says};
+
+/// The comparison page.
+pub(super) struct Compare;
+
+impl Output for Compare {
+    fn name(&self) -> &'static str {
+        "compare"
+    }
+
+    fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        let composer = Composer::new(edition, surroundings);
+        vec![page(
+            self.name(),
+            Subject::Folio,
+            composer::path("compare/index.html"),
+            "compare.html",
+            move || compare_view(&composer),
+        )]
+    }
+}
+
+/// What a column is made of.
+enum Column<'e> {
+    Band(&'e Key),
+    Value(&'e Key),
+    Quantity(&'e Key),
+}
+
+fn compare_view(composer: &Composer<'_>) -> CompareView {
+    let columns = columns(composer);
+    let mut shoes: Vec<&Judged> = composer.current().collect();
+    shoes.sort_by_cached_key(|judged| {
+        (judged.shoe.title().to_lowercase(), judged.shoe.slug.clone())
+    });
+    let description = format!(
+        "{} side by side: every finding with its uncertainty.",
+        count(shoes.len(), "measured shoe")
+    );
+    let mut head = head(
+        &composer::path("compare/index.html"),
+        "Compare shoes",
+        &description,
+    );
+    head.linked_data = Some(linked_data::data_set(composer));
+    CompareView {
+        site: composer.site(),
+        head,
+        columns: columns
+            .iter()
+            .map(|column| column_view(composer, column))
+            .collect(),
+        categories: categories(composer),
+        rows: shoes
+            .into_iter()
+            .map(|judged| row(composer, judged, &columns))
+            .collect(),
+    }
+}
+
+/// Leading bands, other bands, numbers, quantities; each in its file's order.
+fn columns<'e>(composer: &Composer<'e>) -> Vec<Column<'e>> {
+    let (lead, other) = composer.bands();
+    let values = composer.rules_of(|form| matches!(form, Form::Value(_)));
+    let quantities = composer.edition.lab.protocol.quantities.keys();
+    lead.into_iter()
+        .chain(other)
+        .map(Column::Band)
+        .chain(values.into_iter().map(Column::Value))
+        .chain(quantities.map(Column::Quantity))
+        .collect()
+}
+
+fn column_view(composer: &Composer<'_>, column: &Column<'_>) -> ColumnView {
+    match column {
+        Column::Band(key) => ColumnView {
+            key: key.to_string(),
+            label: composer.label(key),
+            kind: "band",
+            unit: None,
+            bands: composer.band_names(key),
+        },
+        Column::Value(key) => ColumnView {
+            key: key.to_string(),
+            label: composer.label(key),
+            kind: "value",
+            unit: match composer.form(key) {
+                Some(Form::Value(Some((unit, _)))) => Some(unit.symbol().to_owned()),
+                _ => None,
+            },
+            bands: Vec::new(),
+        },
+        Column::Quantity(key) => {
+            let spec = composer.quantity(key);
+            let order = composer.edition.lab.settings.units;
+            ColumnView {
+                key: key.to_string(),
+                label: spec.map_or_else(|| key.to_string(), |spec| spec.label.to_string()),
+                kind: "quantity",
+                unit: spec.map(|spec| Print::quantity(spec, order).unit().symbol().to_owned()),
+                bands: Vec::new(),
+            }
+        }
+    }
+}
+
+fn row(composer: &Composer<'_>, judged: &Judged, columns: &[Column<'_>]) -> CompareRowView {
+    let price = judged.shoe.file.price.as_ref();
+    CompareRowView {
+        shoe: entry::shoe(composer, judged),
+        price: price
+            .map(|price| price.amount)
+            .filter(|amount| amount.is_finite()),
+        currency: price.map(|price| price.currency.clone()),
+        cells: columns
+            .iter()
+            .map(|column| cell(composer, judged, column).unwrap_or_else(nothing))
+            .collect(),
+    }
+}
+
+/// The cell of a shoe that lacks the finding.
+fn nothing() -> CellView {
+    CellView {
+        text: None,
+        sort: None,
+        spread: None,
+        band_index: None,
+        borderline: false,
+    }
+}
+
+fn cell(composer: &Composer<'_>, judged: &Judged, column: &Column<'_>) -> Option<CellView> {
+    match column {
+        Column::Band(key) => {
+            let banded = banded(judged, key)?;
+            Some(CellView {
+                text: Some(banded.name().to_owned()),
+                band_index: Some(banded.band),
+                borderline: banded.neighbour.is_some(),
+                ..number(composer, &banded.score, 1.0, banded.score.value)
+            })
+        }
+        Column::Value(key) => {
+            let Says::Value(value) = &judged.findings.get(*key)?.as_ref().ok()?.says else {
+                return None;
+            };
+            Some(CellView {
+                text: Some(value_figure(composer, value).number),
+                ..number(composer, &value.value, 1.0, value.value.value)
+            })
+        }
+        Column::Quantity(key) => {
+            let summary = judged.quantities.get(*key)?.as_ref().ok()?;
+            let spec = composer.quantity(key)?;
+            let print = Print::quantity(spec, composer.edition.lab.settings.units);
+            let coverage = composer.edition.lab.protocol.coverage;
+            let (factor, value) = print.in_first(summary.value.value);
+            Some(CellView {
+                text: Some(print.figure(&summary.value, coverage).number),
+                ..number(composer, &summary.value, factor, value)
+            })
+        }
+    }
+}
+
+/// The numbers of a cell: `value` to sort by, and the spread of `uncertain` by `factor`.
+fn number(composer: &Composer<'_>, uncertain: &Uncertain, factor: f64, value: f64) -> CellView {
+    let coverage = composer.edition.lab.protocol.coverage;
+    let spread = (!uncertain.parts().is_empty())
+        .then(|| expanded(uncertain, coverage).U * factor)
+        .filter(|spread| spread.is_finite());
+    CellView {
+        sort: Some(value).filter(|value| value.is_finite()),
+        spread,
+        ..nothing()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outputs::testing;
+
+    #[test]
+    fn every_row_has_a_cell_for_every_column_and_missing_ones_are_empty() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let view = compare_view(&composer);
+        assert_eq!(view.rows.len(), 3);
+        assert!(
+            view.rows
+                .iter()
+                .all(|row| row.cells.len() == view.columns.len())
+        );
+        let at = view
+            .columns
+            .iter()
+            .position(|c| c.key == "torsion")
+            .unwrap();
+        let row = |slug: &str| view.rows.iter().find(|row| row.shoe.slug == slug).unwrap();
+        assert_eq!(row("plover").cells[at].text, None);
+        assert_eq!(row("plover").cells[at].sort, None);
+        assert_eq!(row("quarrel-2").cells[at].text.as_deref(), Some("medium"));
+        assert!(row("quarrel-2").cells[at].borderline);
+        assert_eq!(view.columns[at].bands.len(), 5);
+    }
+
+    #[test]
+    fn nothing_of_a_review_taken_back_is_compared() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let view = compare_view(&Composer::new(&edition, &surroundings));
+        assert!(view.rows.iter().all(|row| row.shoe.slug != "skua"));
+    }
+}

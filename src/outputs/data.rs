@@ -1,0 +1,344 @@
+//! The open data: tables as CSV, one JSON file a shoe, one for the folio, and
+//! the descriptor that tells what each column means.
+//!
+//! `data.json` of a shoe holds everything of it, its readings too.
+//! `data/folio.json` holds all shoes without their readings, and what the
+//! protocol and the rule set call things; the readings of all shoes are in
+//! `data/readings.csv`. The form of both has the version [`SCHEMA`]; a field
+//! that changes its meaning or goes gives it a new one, a new field does not.
+//!
+//! Shoes stand by address, quantities and findings in their files' order, so
+//! the same edition gives the same bytes. A review taken back is in none.
+
+use super::composer::{self, Composer, Form, bytes};
+use super::csv::Csv;
+use super::entry;
+use super::output::{Output, Sheet, Subject, Surroundings};
+use super::package::{self, FINDINGS, QUANTITIES, READINGS, SHOES, Table};
+use super::records::{self, Figures, FindingRecord, ShoeRecord, VerdictRecord};
+use crate::edition::Edition;
+use crate::files::{Date, Key};
+use crate::rules::Judged;
+use serde::Serialize;
+use serde_json::{Value, json};
+
+/// The version of the form of `data.json` and `folio.json`.
+const SCHEMA: u32 = 1;
+
+/// The open data.
+pub(super) struct OpenData;
+
+impl Output for OpenData {
+    fn name(&self) -> &'static str {
+        "open-data"
+    }
+
+    fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        let composer = Composer::new(edition, surroundings);
+        let mut sheets: Vec<Sheet<'e>> = Vec::with_capacity(edition.shoes.len() + 6);
+        let mut folio = |file: &str, make: fn(&Composer<'_>) -> Vec<u8>| {
+            let own = composer.clone();
+            let path = composer::path(format!("data/{file}"));
+            sheets.push(bytes(self.name(), Subject::Folio, path, move || make(&own)));
+        };
+        folio(SHOES.path, shoes);
+        folio(QUANTITIES.path, quantities);
+        folio(FINDINGS.path, findings);
+        folio(READINGS.path, readings);
+        folio("folio.json", folio_json);
+        folio("datapackage.json", |composer| {
+            pretty(&package::descriptor(composer))
+        });
+        for judged in composer.current() {
+            let own = composer.clone();
+            let slug = &judged.shoe.slug;
+            sheets.push(bytes(
+                self.name(),
+                Subject::Shoe(slug.clone()),
+                composer::path(format!("{}data.json", entry::path(slug))),
+                move || shoe_json(&own, judged),
+            ));
+        }
+        sheets
+    }
+}
+
+/// What stands before the shoes in both JSON files.
+#[derive(Serialize)]
+struct Preamble<'e> {
+    schema: u32,
+    lab: &'e str,
+    invented: bool,
+    drafts: bool,
+    licence: &'e str,
+    licence_address: &'e str,
+    folio: String,
+    protocol_version: u32,
+    rules_version: u32,
+    coverage: f64,
+}
+
+fn preamble<'e>(composer: &Composer<'e>) -> Preamble<'e> {
+    let lab = &composer.edition.lab;
+    Preamble {
+        schema: SCHEMA,
+        lab: &lab.settings.name,
+        invented: lab.settings.invented,
+        drafts: composer.edition.drafts,
+        licence: &lab.settings.licence.name,
+        licence_address: &lab.settings.licence.address,
+        folio: composer.address(),
+        protocol_version: lab.protocol.version,
+        rules_version: composer.edition.rules.version,
+        coverage: lab.protocol.coverage,
+    }
+}
+
+/// A shoe's own file. It does not name the edition's date, so that it stays the
+/// same from edition to edition while nothing of the shoe changes.
+fn shoe_json(composer: &Composer<'_>, judged: &Judged) -> Vec<u8> {
+    #[derive(Serialize)]
+    struct File<'e> {
+        #[serde(flatten)]
+        preamble: Preamble<'e>,
+        #[serde(flatten)]
+        shoe: ShoeRecord<'e>,
+    }
+    let mut shoe = records::shoe(composer, judged);
+    shoe.readings = Some(records::readings(composer, judged));
+    pretty(&File {
+        preamble: preamble(composer),
+        shoe,
+    })
+}
+
+fn folio_json(composer: &Composer<'_>) -> Vec<u8> {
+    #[derive(Serialize)]
+    struct File<'e> {
+        #[serde(flatten)]
+        preamble: Preamble<'e>,
+        as_of: Date,
+        quantities: Vec<Value>,
+        findings: Vec<Value>,
+        shoes: Vec<ShoeRecord<'e>>,
+    }
+    let file = File {
+        preamble: preamble(composer),
+        as_of: composer.edition.as_of,
+        quantities: quantity_names(composer),
+        findings: finding_names(composer),
+        shoes: composer
+            .current()
+            .map(|judged| records::shoe(composer, judged))
+            .collect(),
+    };
+    let mut bytes = serde_json::to_vec(&file).expect("records are texts and finite numbers");
+    bytes.push(b'\n');
+    bytes
+}
+
+/// What the protocol calls its quantities.
+fn quantity_names(composer: &Composer<'_>) -> Vec<Value> {
+    let specs = composer.edition.lab.protocol.quantities.iter();
+    specs
+        .map(|(key, spec)| {
+            json!({
+                "quantity": key,
+                "label": &*spec.label,
+                "what": spec.what,
+                "at": spec.at.map(|at| at.to_string()),
+                "unit": spec.unit.symbol(),
+                "ucum": spec.unit.ucum(),
+            })
+        })
+        .collect()
+}
+
+/// What the rule set calls its findings, and where their bands begin.
+fn finding_names(composer: &Composer<'_>) -> Vec<Value> {
+    let rules = composer.edition.rules.rules.iter();
+    rules
+        .map(|(key, rule)| {
+            let scale = match composer.form(key) {
+                Some(Form::Band(Some(scale))) => Some(scale),
+                _ => None,
+            };
+            json!({
+                "finding": key,
+                "label": rule.label(),
+                "kind": rule.kind(),
+                "bands": scale.map(|scale| &scale.names),
+                "cuts": scale.map(|scale| &scale.cuts),
+            })
+        })
+        .collect()
+}
+
+fn pretty(value: &impl Serialize) -> Vec<u8> {
+    let mut bytes = serde_json::to_vec_pretty(value).expect("records are texts and finite numbers");
+    bytes.push(b'\n');
+    bytes
+}
+
+/// A table with one or more rows a shoe.
+fn table(composer: &Composer<'_>, table: &Table, rows: impl Fn(&mut Csv, &Judged)) -> Vec<u8> {
+    let mut csv = Csv::new(table.names());
+    for judged in composer.current() {
+        rows(&mut csv, judged);
+    }
+    csv.into_bytes()
+}
+
+fn version(number: u32) -> Option<usize> {
+    usize::try_from(number).ok()
+}
+
+fn shoes(composer: &Composer<'_>) -> Vec<u8> {
+    let protocol = version(composer.edition.lab.protocol.version);
+    let rules = version(composer.edition.rules.version);
+    table(composer, &SHOES, |csv, judged| {
+        let file = &judged.shoe.file;
+        let out = composer.came_out(judged);
+        let version = file.version.as_ref().map(entry::version);
+        let price = file.price.as_ref();
+        csv.text(Some(judged.shoe.slug.as_str()));
+        csv.text(Some(&judged.shoe.title()));
+        csv.text(Some(&file.maker));
+        csv.text(Some(&file.model));
+        csv.text(version.as_deref());
+        csv.text(file.colour.as_deref());
+        csv.text(Some(file.category.as_str()));
+        csv.text(Some(&word(&file.size.system)));
+        csv.number(Some(file.size.value));
+        csv.number(price.map(|price| price.amount));
+        csv.text(price.map(|price| price.currency.as_str()));
+        csv.text(file.released.map(|month| month.to_string()).as_deref());
+        csv.text(Some(if out.is_some() { "published" } else { "draft" }));
+        csv.date(out);
+        csv.date(out.map(|_| composer.changed(judged)));
+        csv.text(out.map(|on| on.week().to_string()).as_deref());
+        csv.count(Some(file.specimens.len()));
+        csv.text(Some(&format!(
+            "{}{}",
+            composer.address(),
+            entry::path(&judged.shoe.slug)
+        )));
+        csv.count(protocol);
+        csv.count(rules);
+        csv.end();
+    })
+}
+
+/// A word of a closed list, as its file spells it.
+fn word(value: &impl Serialize) -> String {
+    match serde_json::to_value(value) {
+        Ok(Value::String(word)) => word,
+        _ => String::new(),
+    }
+}
+
+fn figures(csv: &mut Csv, figures: &Figures) {
+    csv.number(figures.value);
+    csv.text(figures.unit);
+    csv.text(figures.ucum);
+    csv.number(figures.standard_uncertainty);
+    csv.number(figures.dof);
+    csv.number(figures.expanded_uncertainty);
+    csv.number(figures.coverage);
+    csv.number(figures.k);
+    csv.count(figures.n);
+}
+
+fn quantities(composer: &Composer<'_>) -> Vec<u8> {
+    let protocol = version(composer.edition.lab.protocol.version);
+    table(composer, &QUANTITIES, |csv, judged| {
+        for record in records::quantities(composer, judged) {
+            csv.text(Some(judged.shoe.slug.as_str()));
+            csv.text(Some(record.quantity.as_str()));
+            csv.text(record.absent.as_deref());
+            figures(csv, &record.figures);
+            csv.number(record.size_step);
+            csv.truth(record.pooled);
+            csv.truth(record.provisional);
+            csv.count(protocol);
+            csv.end();
+        }
+    })
+}
+
+fn findings(composer: &Composer<'_>) -> Vec<u8> {
+    let protocol = version(composer.edition.lab.protocol.version);
+    let rules = version(composer.edition.rules.version);
+    table(composer, &FINDINGS, |csv, judged| {
+        for record in records::findings(composer, judged) {
+            csv.text(Some(judged.shoe.slug.as_str()));
+            csv.text(Some(record.finding.as_str()));
+            csv.text(Some(record.kind));
+            csv.text(record.not_judged.as_deref());
+            figures(csv, &record.figures);
+            band(csv, &record);
+            csv.text(record.verdicts.as_deref().map(verdicts).as_deref());
+            csv.text(record.applies);
+            csv.truth(record.provisional);
+            csv.count(protocol);
+            csv.count(rules);
+            csv.end();
+        }
+    })
+}
+
+fn band(csv: &mut Csv, record: &FindingRecord<'_>) {
+    let band = record.band.as_ref();
+    csv.number(band.map(|band| band.score));
+    csv.number(band.and_then(|band| band.score_standard_uncertainty));
+    csv.number(band.and_then(|band| band.score_dof));
+    csv.number(band.and_then(|band| band.score_expanded_uncertainty));
+    csv.number(band.and_then(|band| band.score_k));
+    csv.text(band.map(|band| band.band));
+    csv.count(band.map(|band| band.band_number));
+    csv.count(band.map(|band| band.bands));
+    csv.number(band.map(|band| band.chance));
+    csv.text(band.and_then(|band| band.borderline_with));
+    csv.number(band.and_then(|band| band.percentile));
+    csv.count(band.and_then(|band| band.rank));
+    csv.count(band.and_then(|band| band.of_shoes));
+}
+
+/// `light=fails;middling=holds`.
+fn verdicts(verdicts: &[VerdictRecord<'_>]) -> String {
+    let said = |record: &VerdictRecord<'_>| -> String {
+        let option: &Key = record.option;
+        format!("{option}={}", record.verdict)
+    };
+    verdicts.iter().map(said).collect::<Vec<_>>().join(";")
+}
+
+fn readings(composer: &Composer<'_>) -> Vec<u8> {
+    let protocol = version(composer.edition.lab.protocol.version);
+    table(composer, &READINGS, |csv, judged| {
+        for record in records::readings(composer, judged) {
+            csv.text(Some(judged.shoe.slug.as_str()));
+            csv.text(Some(record.specimen));
+            csv.text(Some(record.side));
+            csv.text(Some(record.quantity.as_str()));
+            csv.count(Some(record.trial));
+            csv.number(Some(record.value));
+            csv.text(Some(record.unit));
+            csv.text(Some(record.ucum));
+            csv.text(Some(&record.written));
+            csv.text(record.left_out);
+            csv.date(record.session_on);
+            csv.text(record.operator);
+            csv.number(record.temperature_celsius);
+            csv.number(record.humidity_percent);
+            csv.number(record.soaked_hours);
+            csv.text(Some(record.instrument));
+            csv.count(protocol);
+            csv.end();
+        }
+    })
+}
+
+#[cfg(test)]
+#[path = "data_tests.rs"]
+mod tests;

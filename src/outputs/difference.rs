@@ -1,0 +1,150 @@
+//! The nearest other shoes, each with the one difference that matters, in words.
+
+use super::composer::Composer;
+use super::figures::Print;
+use super::views::AlternativeView;
+use super::wording::inside;
+use crate::catalogue::Neighbour;
+use crate::files::Key;
+use crate::lab::QuantitySpec;
+use crate::measure::Summary;
+use crate::measure::expanded;
+use crate::quantity::{Dimension, Part, Shape, Source, Uncertain};
+use crate::rules::Judged;
+
+/// How many alternatives a review names.
+const ALTERNATIVES: usize = 3;
+
+/// The nearest other shoes whose review stands, nearest first.
+pub(super) fn alternatives(composer: &Composer<'_>, judged: &Judged) -> Vec<AlternativeView> {
+    let neighbours = composer.edition.catalogue.neighbours(&judged.shoe.slug);
+    neighbours
+        .iter()
+        .filter(|neighbour| neighbour.slug != judged.shoe.slug)
+        .filter_map(|neighbour| Some((neighbour, composer.current_shoe(&neighbour.slug)?)))
+        .take(ALTERNATIVES)
+        .map(|(neighbour, other)| AlternativeView {
+            title: other.shoe.title(),
+            path: format!("shoes/{}/", other.shoe.slug),
+            difference: difference(composer, judged, other, neighbour),
+        })
+        .collect()
+}
+
+/// What sets a neighbour apart.
+fn difference(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    other: &Judged,
+    neighbour: &Neighbour,
+) -> String {
+    let told = neighbour
+        .difference
+        .as_ref()
+        .and_then(|(key, by)| Some((key, *by, composer.quantity(key)?)));
+    let Some((key, by, spec)) = told else {
+        return "alike in all that was compared, within the uncertainty".into();
+    };
+    let order = composer.edition.lab.settings.units;
+    let size = Print::quantity(spec, order).difference(by);
+    let rest = if differs_elsewhere(composer, judged, other, key) {
+        "with smaller differences besides"
+    } else {
+        "otherwise alike"
+    };
+    format!("{size} {}, {rest}", direction(key, spec, by > 0.0))
+}
+
+/// Whether two shoes differ beyond the uncertainty in a quantity besides `told`.
+fn differs_elsewhere(composer: &Composer<'_>, judged: &Judged, other: &Judged, told: &Key) -> bool {
+    let coverage = composer.edition.lab.protocol.coverage;
+    composer
+        .edition
+        .lab
+        .protocol
+        .quantities
+        .keys()
+        .filter(|key| *key != told)
+        .filter_map(|key| Some((summary(judged, key)?, summary(other, key)?)))
+        .any(|(this, that)| {
+            let gap = gap(&this.value, &that.value);
+            gap.value.abs() > expanded(&gap, coverage).U
+        })
+}
+
+/// The difference of two shoes' values, taken as independent: their trials are,
+/// and a calibration they share makes the true uncertainty smaller, so no shoe
+/// is said to differ that doesn't.
+fn gap(this: &Uncertain, that: &Uncertain) -> Uncertain {
+    let part = |name: &'static str, of: &Uncertain| Part {
+        source: Source::new(name),
+        u: of.u(),
+        dof: of.dof(),
+        shape: Shape::Normal,
+    };
+    Uncertain::new(
+        that.value - this.value,
+        [part("this shoe", this), part("the other", that)],
+    )
+}
+
+fn summary<'a>(judged: &'a Judged, key: &Key) -> Option<&'a Summary> {
+    judged.quantities.get(key)?.as_ref().ok()
+}
+
+/// Which way a neighbour differs, by what the quantity is. The trade's usual
+/// quantities have words of their own; any other is `more` or `less` of its label.
+fn direction(key: &Key, spec: &QuantitySpec, more: bool) -> String {
+    let label = inside(&spec.label);
+    let last = key.as_str().rsplit('-').next().unwrap_or_default();
+    let (up, down) = match (spec.unit.dimension(), last) {
+        (Dimension::Mass, _) => ("heavier", "lighter"),
+        (Dimension::Torque, _) => ("stiffer to twist", "easier to twist"),
+        (Dimension::Length, "compression") => ("softer at the heel", "firmer at the heel"),
+        (Dimension::Length, "travel") => ("livelier", "calmer"),
+        (Dimension::Length, "drop") if more => return format!("higher in {label}"),
+        (Dimension::Length, "drop") => return format!("lower in {label}"),
+        _ if more => return format!("more {label}"),
+        _ => return format!("less {label}"),
+    };
+    if more { up.into() } else { down.into() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outputs::testing;
+
+    fn words(quantity: &str, more: bool) -> String {
+        let lab = testing::lab();
+        let key = testing::key(quantity);
+        direction(&key, lab.protocol.quantities.get(quantity).unwrap(), more)
+    }
+
+    #[test]
+    fn each_usual_quantity_has_its_own_words() {
+        assert_eq!(words("mass", false), "lighter");
+        assert_eq!(words("midfoot-torque", true), "stiffer to twist");
+        assert_eq!(words("heel-compression", false), "firmer at the heel");
+        assert_eq!(words("rebound-travel", true), "livelier");
+        assert_eq!(words("loaded-drop", false), "lower in loaded drop");
+    }
+
+    #[test]
+    fn any_other_quantity_is_more_or_less_of_its_label() {
+        let mut lab = testing::lab();
+        lab.protocol.quantities = lab
+            .protocol
+            .quantities
+            .iter()
+            .map(|(_, spec)| (testing::key("toe-spring"), spec.clone()))
+            .skip(2)
+            .take(1)
+            .collect();
+        let spec = lab.protocol.quantities.get("toe-spring").unwrap();
+        assert_eq!(
+            direction(&testing::key("toe-spring"), spec, false),
+            "less heel compression"
+        );
+    }
+}

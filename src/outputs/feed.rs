@@ -1,0 +1,280 @@
+//! The feed (RFC 4287): the latest reviews with their whole content, what was
+//! corrected, and what was taken back.
+//!
+//! An entry's identifier is the page's address at first publication, so a shoe
+//! whose file was renamed is not announced again. Drafts are never in it.
+
+use super::composer::{self, Composer, instant, page};
+use super::entry;
+use super::findings::figure_text;
+use super::markdown::escape;
+use super::output::{Output, Sheet, Subject, Surroundings};
+use super::review::{Medium, address, review_view};
+use super::views::{BandView, FeedEntryView, FeedView, ReviewView};
+use super::wording::capital;
+use crate::edition::Edition;
+use crate::rules::Judged;
+use std::cmp::Reverse;
+
+/// How many entries the feed holds.
+const ENTRIES: usize = 40;
+
+/// The feed.
+pub(super) struct Feed;
+
+impl Output for Feed {
+    fn name(&self) -> &'static str {
+        "feed"
+    }
+
+    fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        let composer = Composer::new(edition, surroundings);
+        vec![page(
+            self.name(),
+            Subject::Folio,
+            composer::path("feed.xml"),
+            "feed.xml",
+            move || feed_view(&composer),
+        )]
+    }
+}
+
+/// The feed, for its template.
+fn feed_view(composer: &Composer<'_>) -> FeedView {
+    let mut shoes: Vec<&Judged> = composer
+        .edition
+        .shoes
+        .iter()
+        .filter(|judged| composer.came_out(judged).is_some())
+        .collect();
+    shoes.sort_by_cached_key(|judged| {
+        (
+            Reverse(composer.changed(judged)),
+            Reverse(composer.came_out(judged)),
+            judged.shoe.title().to_lowercase(),
+            judged.shoe.slug.clone(),
+        )
+    });
+    shoes.truncate(ENTRIES);
+    let updated = shoes.first().map(|judged| composer.changed(judged));
+    FeedView {
+        site: composer.site(),
+        updated: instant(updated.unwrap_or(composer.edition.as_of)),
+        entries: shoes
+            .into_iter()
+            .map(|judged| entry_view(composer, judged))
+            .collect(),
+    }
+}
+
+fn entry_view(composer: &Composer<'_>, judged: &Judged) -> FeedEntryView {
+    let view = review_view(composer, judged, Medium::Feed);
+    let folio = &view.site.address;
+    let first = judged
+        .shoe
+        .file
+        .formerly
+        .first()
+        .unwrap_or(&judged.shoe.slug);
+    let published = composer.came_out(judged).unwrap_or(composer.edition.as_of);
+    FeedEntryView {
+        id: format!("{folio}{}", entry::path(first)),
+        href: address(&view),
+        title: match view.withdrawn {
+            Some(_) => format!("Taken back: {}", view.shoe.title),
+            None => view.shoe.title.clone(),
+        },
+        published: instant(published),
+        updated: instant(composer.changed(judged)),
+        summary: view.summary.clone().unwrap_or_else(|| view.suits.clone()),
+        content_html: content(&view),
+    }
+}
+
+/// A review as HTML that reads anywhere: absolute links, no style, no script.
+fn content(view: &ReviewView) -> String {
+    let mut html = Html::default();
+    html.paragraph(&view.suits);
+    if let Some(withdrawn) = &view.withdrawn {
+        html.paragraph(&withdrawn.reason);
+        return html.0;
+    }
+    if let Some(summary) = &view.summary {
+        html.paragraph(summary);
+    }
+    corrections(&mut html, view);
+    if view.site.invented {
+        html.paragraph("Laboratory, makers and shoes are invented.");
+    }
+    html.heading("Findings");
+    html.list(view.lead.iter().chain(&view.other).map(band_line));
+    html.list(view.values.iter().map(|value| {
+        let said = match (&value.figure, &value.not_judged) {
+            (Some(figure), _) => figure_text(figure),
+            (None, reason) => not_judged(reason.as_deref()),
+        };
+        format!("{}: {said}", value.label)
+    }));
+    if !view.advice.is_empty() {
+        html.heading("Cautions and advice");
+        html.list(
+            view.advice
+                .iter()
+                .map(|advice| format!("{}: {}", advice.short, advice.text)),
+        );
+    }
+    if let Some(text) = &view.review_html {
+        html.0.push_str(text);
+    }
+    if !view.doubts.is_empty() {
+        html.heading("How sure");
+        html.list(view.doubts.iter().map(|doubt| match &doubt.accepted {
+            Some(reason) => format!("{} Accepted: {reason}", doubt.message),
+            None => doubt.message.clone(),
+        }));
+    }
+    html.paragraph(&view.site.caution);
+    html.link(&address(view), "The whole review with its readings");
+    html.0
+}
+
+fn corrections(html: &mut Html, view: &ReviewView) {
+    for correction in &view.corrections {
+        html.paragraph(&format!(
+            "Corrected on {}: {}",
+            correction.on.text, correction.because
+        ));
+        html.list(correction.changes.iter().cloned());
+    }
+}
+
+fn not_judged(reason: Option<&str>) -> String {
+    match reason {
+        Some(reason) => format!("not judged, because {reason}"),
+        None => "not judged".into(),
+    }
+}
+
+/// A banded finding in a line.
+fn band_line(band: &BandView) -> String {
+    let Some(says) = &band.says else {
+        return format!("{}: {}", band.label, not_judged(band.not_judged.as_deref()));
+    };
+    let spread = says
+        .score
+        .uncertainty
+        .as_ref()
+        .map_or_else(String::new, |spread| format!(" \u{b1} {spread}"));
+    let borderline = says
+        .borderline
+        .as_ref()
+        .map_or_else(String::new, |near| format!(", borderline with {near}"));
+    let provisional = if says.provisional {
+        ", provisional"
+    } else {
+        ""
+    };
+    format!(
+        "{}: {} ({}{spread} of 100{borderline}{provisional}). {}",
+        band.label,
+        says.band,
+        says.score.number,
+        capital(&says.means)
+    )
+}
+
+/// HTML being written; every text is escaped.
+#[derive(Default)]
+struct Html(String);
+
+impl Html {
+    fn paragraph(&mut self, text: &str) {
+        self.0.push_str(&format!("<p>{}</p>\n", escape(text)));
+    }
+
+    fn heading(&mut self, text: &str) {
+        self.0.push_str(&format!("<h2>{}</h2>\n", escape(text)));
+    }
+
+    fn list(&mut self, items: impl Iterator<Item = String>) {
+        let items: Vec<String> = items
+            .map(|item| format!("<li>{}</li>\n", escape(&item)))
+            .collect();
+        if !items.is_empty() {
+            self.0.push_str(&format!("<ul>\n{}</ul>\n", items.concat()));
+        }
+    }
+
+    fn link(&mut self, href: &str, text: &str) {
+        self.0.push_str(&format!(
+            "<p><a href=\"{}\">{}</a></p>\n",
+            escape(href),
+            escape(text)
+        ));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outputs::testing;
+
+    fn entries(edition: &Edition) -> Vec<FeedEntryView> {
+        let surroundings = Surroundings::default();
+        feed_view(&Composer::new(edition, &surroundings)).entries
+    }
+
+    #[test]
+    fn the_latest_change_comes_first_and_identifiers_outlive_a_renaming() {
+        let edition = testing::edition();
+        let entries = entries(&edition);
+        let told: Vec<&str> = entries.iter().map(|entry| entry.href.as_str()).collect();
+        assert_eq!(told[0], "https://lab.example/shoes/quarrel-2/");
+        assert_eq!(entries[0].id, "https://lab.example/shoes/quarrel-mk2/");
+        assert_eq!(entries[0].updated, "2026-11-26T00:00:00Z");
+        assert!(
+            entries
+                .windows(2)
+                .all(|pair| pair[0].updated >= pair[1].updated)
+        );
+    }
+
+    #[test]
+    fn content_is_whole_escaped_and_links_absolutely() {
+        let edition = testing::edition();
+        let entries = entries(&edition);
+        let quarrel = &entries[0].content_html;
+        assert!(quarrel.contains("Torsion: medium"));
+        assert!(
+            quarrel.contains("href=\"https://lab.example/compare/\""),
+            "{quarrel}"
+        );
+        assert!(!quarrel.contains("href=\"../"));
+        assert!(!quarrel.contains("<script"));
+    }
+
+    #[test]
+    fn what_was_corrected_or_taken_back_is_announced() {
+        let edition = testing::edition();
+        let entries = entries(&edition);
+        let of = |slug: &str| entries.iter().find(|e| e.href.ends_with(slug)).unwrap();
+        assert!(
+            of("/tern-1/")
+                .content_html
+                .contains("Corrected on 24 November 2026")
+        );
+        let skua = of("/skua/");
+        assert!(skua.title.starts_with("Taken back: "));
+        assert!(!skua.content_html.contains("Torsion"));
+    }
+
+    #[test]
+    fn a_draft_is_never_in_the_feed() {
+        let edition = testing::with_draft();
+        assert!(
+            entries(&edition)
+                .iter()
+                .all(|entry| !entry.href.contains("whimbrel"))
+        );
+    }
+}

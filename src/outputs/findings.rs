@@ -1,0 +1,374 @@
+//! A shoe's findings as a review shows them: bands, numbers, fits, advice.
+//!
+//! Where a finding was not made, its reason stands in its place. Words come
+//! from the lab's phrases; where the lab has none for a result the page says
+//! so, and where an editor wrote words of their own the page says that.
+
+use super::composer::{Composer, Form};
+use super::figures::Print;
+use super::ruler::ruler;
+use super::views::{
+    AdviceView, BandSaysView, BandView, FigureView, FitRowView, FitView, ValueView, VerdictView,
+};
+use super::wording::{chance, fill, inside, list, percent};
+use crate::files::Key;
+use crate::lab::{AdviceWeight, FitWords};
+use crate::quantity::{Uncertain, Unit};
+use crate::rules::{Advice, Banded, Finding, Fit, FitAxis, Judged, Says, Value, Verdict};
+
+/// Said where the lab's phrases have no entry for a result.
+const NO_WORDS: &str = "The lab has no words for this result yet.";
+
+/// A banded finding.
+pub(super) fn band(composer: &Composer<'_>, judged: &Judged, key: &Key) -> BandView {
+    let (not_judged, says) = match made(judged, key) {
+        Ok((finding, Says::Band(banded))) => {
+            (None, Some(band_says(composer, judged, finding, banded)))
+        }
+        Ok(_) => (Some("it is not a finding in bands".into()), None),
+        Err(reason) => (Some(reason), None),
+    };
+    BandView {
+        key: key.to_string(),
+        label: composer.label(key),
+        not_judged,
+        says,
+    }
+}
+
+/// A shoe's finding and what it says, or why there is none.
+fn made<'j>(judged: &'j Judged, key: &Key) -> Result<(&'j Finding, &'j Says), String> {
+    match judged.findings.get(key) {
+        Some(Ok(finding)) => Ok((finding, &finding.says)),
+        Some(Err(not_judged)) => Err(not_judged.reason.clone()),
+        None => Err("the rule set did not judge it".into()),
+    }
+}
+
+fn band_says(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    finding: &Finding,
+    banded: &Banded,
+) -> BandSaysView {
+    let coverage = composer.edition.lab.protocol.coverage;
+    let value = banded
+        .value
+        .as_ref()
+        .map(|(value, unit)| measured(composer, &finding.key, value, *unit));
+    let score = Print::score().figure(&banded.score, coverage);
+    let chance = chance(banded.chance());
+    let words = words(
+        composer,
+        judged,
+        &finding.key,
+        banded.name(),
+        &Put {
+            value: value.as_ref().unwrap_or(&score),
+            band: banded.name(),
+            score: &score.number,
+            chance: &chance,
+        },
+    );
+    BandSaysView {
+        band: banded.name().to_owned(),
+        band_index: banded.band,
+        bands: banded.scale.names.len(),
+        borderline: banded
+            .neighbour
+            .and_then(|at| banded.scale.names.get(at).cloned()),
+        provisional: finding.provisional,
+        short: words.short,
+        means: words.means,
+        by_editor: words.by_editor,
+        standing: standing(composer, judged, &finding.key),
+        ruler: ruler(composer, judged, &finding.key, banded),
+        value,
+        score,
+        chance,
+    }
+}
+
+/// A rule's value as its quantity is printed; in the rule's own unit where it
+/// rests on no quantity of that dimension.
+fn measured(composer: &Composer<'_>, rule: &Key, value: &Uncertain, unit: Unit) -> FigureView {
+    let protocol = &composer.edition.lab.protocol;
+    let needs = composer.edition.rules.rules.get(rule);
+    let spec = needs
+        .into_iter()
+        .flat_map(|rule| rule.needs())
+        .find_map(|need| composer.quantity(need))
+        .filter(|spec| spec.unit.dimension() == unit.dimension());
+    let converted = spec.and_then(|spec| {
+        let number = unit.convert(value.value, spec.unit).ok()?;
+        let factor = unit.sensitivity(spec.unit).ok()?;
+        Some((spec, value.through(number, factor)))
+    });
+    match converted {
+        Some((spec, value)) => Print::quantity(spec, composer.edition.lab.settings.units)
+            .figure(&value, protocol.coverage),
+        None => Print::plain(unit, 1).figure(value, protocol.coverage),
+    }
+}
+
+/// What the placeholders of a phrase stand for.
+struct Put<'a> {
+    value: &'a FigureView,
+    band: &'a str,
+    score: &'a str,
+    chance: &'a str,
+}
+
+struct Words {
+    short: String,
+    means: String,
+    by_editor: bool,
+}
+
+/// The words for a result: the lab's, or the editor's for this shoe.
+fn words(composer: &Composer<'_>, judged: &Judged, key: &Key, entry: &str, put: &Put<'_>) -> Words {
+    let title = judged.shoe.title();
+    let value = figure_text(put.value);
+    let values = [
+        ("shoe", title.as_str()),
+        ("value", value.as_str()),
+        ("band", put.band),
+        ("score", put.score),
+        ("chance", put.chance),
+    ];
+    let phrase = composer
+        .edition
+        .lab
+        .phrases
+        .findings
+        .get(key)
+        .and_then(|entries| entries.get(entry));
+    let own = judged.shoe.file.words.get(key);
+    let lab_means = phrase.map_or_else(
+        || NO_WORDS.to_owned(),
+        |phrase| fill(&phrase.means, &values),
+    );
+    Words {
+        short: phrase.map_or_else(
+            || put.band.to_owned(),
+            |phrase| fill(&phrase.short, &values),
+        ),
+        means: own.map_or(lab_means, |own| fill(own, &values)),
+        by_editor: own.is_some(),
+    }
+}
+
+/// Number and unit as they stand in a sentence.
+pub(super) fn figure_text(figure: &FigureView) -> String {
+    if figure.unit == Unit::Degree.symbol() {
+        format!("{}{}", figure.number, figure.unit)
+    } else if figure.unit == Unit::One.symbol() {
+        figure.number.clone()
+    } else {
+        format!("{} {}", figure.number, figure.unit)
+    }
+}
+
+/// The place among the category: `higher than 72 % of 31 road shoes`.
+fn standing(composer: &Composer<'_>, judged: &Judged, key: &Key) -> Option<String> {
+    let catalogue = &composer.edition.catalogue;
+    let standing = catalogue.standing(&judged.shoe.slug, key)?;
+    let percentile = standing.percentile?;
+    let file = &judged.shoe.file;
+    let category = composer.edition.lab.settings.categories.get(&file.category);
+    let category = inside(category.map_or(file.category.as_str(), String::as_str));
+    let n = standing.n;
+    let among = format!("{n} {category} shoe{}", if n == 1 { "" } else { "s" });
+    let scores = catalogue.scores(&file.category, key);
+    let lowest = scores.first() == scores.get(n.saturating_sub(standing.rank));
+    Some(if scores.first() == scores.last() {
+        format!("level with all {among}")
+    } else if standing.rank == 1 {
+        format!("the highest of {among}")
+    } else if lowest {
+        format!("the lowest of {among}")
+    } else {
+        let share = percentile.round().clamp(1.0, 99.0);
+        format!("higher than {} of {among}", percent(share / 100.0))
+    })
+}
+
+/// A finding that is a number.
+pub(super) fn number(composer: &Composer<'_>, judged: &Judged, key: &Key) -> ValueView {
+    let mut view = ValueView {
+        key: key.to_string(),
+        label: composer.label(key),
+        figure: None,
+        not_judged: None,
+        means: None,
+        by_editor: false,
+        provisional: false,
+    };
+    match made(judged, key) {
+        Ok((finding, Says::Value(value))) => {
+            let figure = value_figure(composer, value);
+            let put = Put {
+                value: &figure,
+                band: &figure_text(&figure),
+                score: &figure.number,
+                chance: &composer.coverage(),
+            };
+            let words = words(composer, judged, key, "any", &put);
+            view.means = Some(words.means);
+            view.by_editor = words.by_editor;
+            view.provisional = finding.provisional;
+            view.figure = Some(figure);
+        }
+        Ok(_) => view.not_judged = Some("it is not a number".into()),
+        Err(reason) => view.not_judged = Some(reason),
+    }
+    view
+}
+
+/// A number as it is printed.
+pub(super) fn value_figure(composer: &Composer<'_>, value: &Value) -> FigureView {
+    Print::plain(value.unit, value.decimals)
+        .figure(&value.value, composer.edition.lab.protocol.coverage)
+}
+
+/// A fit.
+pub(super) fn fit(composer: &Composer<'_>, judged: &Judged, key: &Key) -> FitView {
+    let mut view = FitView {
+        key: key.to_string(),
+        label: composer.label(key),
+        row_label: String::new(),
+        column_label: String::new(),
+        columns: Vec::new(),
+        rows: Vec::new(),
+        not_judged: None,
+    };
+    match made(judged, key) {
+        Ok((_, Says::Fit(fit))) => {
+            let words = &composer.edition.lab.phrases.fit;
+            view.row_label = fit.rows.label.to_string();
+            view.column_label = fit.columns.label.to_string();
+            view.columns = labels(&fit.columns);
+            view.rows = fit_rows(fit, words);
+        }
+        Ok(_) => view.not_judged = Some("it is not a fit".into()),
+        Err(reason) => view.not_judged = Some(reason),
+    }
+    view
+}
+
+/// The names of a list's options.
+pub(super) fn labels(axis: &FitAxis) -> Vec<String> {
+    axis.options
+        .iter()
+        .map(|option| option.label.to_string())
+        .collect()
+}
+
+fn fit_rows(fit: &Fit, words: &FitWords) -> Vec<FitRowView> {
+    let rows = fit.rows.options.iter().enumerate();
+    rows.map(|(row, option)| FitRowView {
+        label: option.label.to_string(),
+        cells: (0..fit.columns.options.len())
+            .map(|column| verdict(fit.cell(row, column), words))
+            .collect(),
+    })
+    .collect()
+}
+
+/// The verdicts of one list, in its order.
+pub(super) fn verdicts(axis: &FitAxis, words: &FitWords) -> Vec<VerdictView> {
+    axis.options
+        .iter()
+        .map(|option| verdict(option.verdict, words))
+        .collect()
+}
+
+/// A verdict in the lab's words.
+pub(super) fn verdict(verdict: Verdict, words: &FitWords) -> VerdictView {
+    let (key, words) = match verdict {
+        Verdict::Holds => ("suits", &words.suits),
+        Verdict::Close => ("close", &words.close),
+        Verdict::Fails => ("other", &words.other),
+        Verdict::Unknown => ("unknown", &words.unknown),
+    };
+    VerdictView {
+        key,
+        words: words.clone(),
+    }
+}
+
+/// A shoe's fit by a rule, if it was judged.
+pub(super) fn fit_of<'j>(judged: &'j Judged, key: &Key) -> Option<&'j Fit> {
+    match made(judged, key).ok()?.1 {
+        Says::Fit(fit) => Some(fit),
+        _ => None,
+    }
+}
+
+/// The advice that applies, cautions first, then in the rule set's order.
+///
+/// An advice applies if its condition holds, or holds somewhere within the
+/// figures' uncertainty; then it says that it is close.
+pub(super) fn advice(composer: &Composer<'_>, judged: &Judged) -> Vec<AdviceView> {
+    let rules = composer.rules_of(|form| *form == Form::Advice);
+    let mut advice: Vec<AdviceView> = rules
+        .into_iter()
+        .filter_map(|key| match made(judged, key).ok()?.1 {
+            Says::Advice(advice) => advice_view(composer, judged, key, advice),
+            _ => None,
+        })
+        .collect();
+    advice.sort_by_key(|advice| advice.weight != "caution");
+    advice
+}
+
+fn advice_view(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    key: &Key,
+    advice: &Advice,
+) -> Option<AdviceView> {
+    if !matches!(advice.verdict, Verdict::Holds | Verdict::Close) {
+        return None;
+    }
+    let title = judged.shoe.title();
+    let values = [("shoe", title.as_str())];
+    let phrase = composer.edition.lab.phrases.advice.get(&advice.phrase);
+    let own = judged.shoe.file.words.get(key);
+    let lab_text = phrase.map_or(NO_WORDS, |phrase| phrase.text.as_str());
+    Some(AdviceView {
+        key: key.to_string(),
+        // Without its phrase an advice is taken for the graver of the two.
+        weight: match phrase.map(|phrase| phrase.weight) {
+            Some(AdviceWeight::Note) => "note",
+            Some(AdviceWeight::Caution) | None => "caution",
+        },
+        short: phrase.map_or_else(
+            || composer.label(key),
+            |phrase| fill(&phrase.short, &values),
+        ),
+        text: fill(own.map_or(lab_text, String::as_str), &values),
+        by_editor: own.is_some(),
+        close: advice.verdict == Verdict::Close,
+    })
+}
+
+/// The advice that could not be judged, as a clause with its reasons; none if all could.
+pub(super) fn advice_not_judged(composer: &Composer<'_>, judged: &Judged) -> Option<String> {
+    let rules = composer.rules_of(|form| *form == Form::Advice);
+    let unknown: Vec<String> = rules
+        .into_iter()
+        .filter(|key| match made(judged, key) {
+            Ok((_, Says::Advice(advice))) => advice.verdict == Verdict::Unknown,
+            Ok(_) => false,
+            Err(_) => true,
+        })
+        .map(|key| inside(&composer.label(key)))
+        .collect();
+    (!unknown.is_empty()).then(|| {
+        format!(
+            "A figure is missing, so whether this advice applies is not known: {}.",
+            list(&unknown, "and")
+        )
+    })
+}

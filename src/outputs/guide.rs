@@ -1,0 +1,172 @@
+//! The shop-floor fit guide: which shoes may suit which build and foot
+//! posture, what to ask, and when to send a customer to a clinician.
+//!
+//! Questions and the list of reasons to refer are common practice, no source.
+//! They diagnose nothing and promise nothing; they say when the shop's part ends.
+
+use super::composer::{self, Composer, head, page, print};
+use super::entry::{self, by_category};
+use super::find::{cautions, fit_head};
+use super::findings::{fit_of, verdicts};
+use super::output::{Output, Sheet, Stock, Subject, Surroundings};
+use super::views::{EntryBandView, GuideShoeView, GuideView};
+use crate::edition::Edition;
+use crate::rules::Judged;
+
+const QUESTIONS: [&str; 6] = [
+    "What is the shoe for, how often, and on which ground?",
+    "Which shoe are you in now, and what do you like and dislike about it?",
+    "Would you call your build light, middling or heavy?",
+    "Has a clinician or a gait assessment told you anything about your feet?",
+    "Do you wear insoles or orthoses that have to fit inside?",
+    "Does anything hurt now, or has anything hurt in the past months?",
+];
+
+const REFER: [&str; 5] = [
+    "Pain that is sharp, that wakes at night, or that has lasted for more than a few days.",
+    "Swelling, a joint that locks or gives way, or a foot that can't bear weight.",
+    "Numbness, tingling, or a foot that feels less than it did.",
+    "Diabetes or poor circulation, with any sore or change of the skin.",
+    "A recent injury or operation, or orthoses that were prescribed: ask before the shoe is changed.",
+];
+
+/// The guide's page and print.
+pub(super) struct Guide;
+
+const PDF: &str = "guide/guide.pdf";
+
+impl Output for Guide {
+    fn name(&self) -> &'static str {
+        "guide"
+    }
+
+    fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        let composer = Composer::new(edition, surroundings);
+        let own = composer.clone();
+        let mut sheets = vec![page(
+            self.name(),
+            Subject::Folio,
+            composer::path("guide/index.html"),
+            "guide.html",
+            move || guide_view(&own),
+        )];
+        if surroundings.prints {
+            let on = composer.last_change();
+            sheets.push(print(
+                self.name(),
+                Subject::Folio,
+                composer::path(PDF),
+                "guide.typ",
+                on,
+                move || guide_view(&composer),
+            ));
+        }
+        sheets
+    }
+}
+
+fn guide_view(composer: &Composer<'_>) -> GuideView {
+    let fit = fit_head(composer);
+    let stock = composer.surroundings.stock.as_ref();
+    let mut shoes = by_category(composer);
+    if let Some(stock) = stock {
+        shoes.retain(|judged| stock.shoes.contains(&judged.shoe.slug));
+    }
+    let description = match stock {
+        Some(stock) => format!("Which of the shoes {} stocks may suit whom.", stock.name),
+        None => "Which measured shoes may suit which build and foot posture.".to_owned(),
+    };
+    GuideView {
+        site: composer.site(),
+        head: head(
+            &composer::path("guide/index.html"),
+            "Fit guide for the shop floor",
+            &description,
+        ),
+        row_label: fit.row_label,
+        rows: fit.rows,
+        column_label: fit.column_label,
+        columns: fit.columns,
+        shoes: shoes
+            .into_iter()
+            .map(|judged| shoe(composer, judged))
+            .collect(),
+        questions: QUESTIONS.map(str::to_owned).to_vec(),
+        refer: REFER.map(str::to_owned).to_vec(),
+        pdf: composer.surroundings.prints.then(|| PDF.to_owned()),
+        stock: stock.map(|stock| stock.name.clone()),
+        not_measured: stock.map_or_else(Vec::new, |stock| not_measured(composer, stock)),
+    }
+}
+
+/// What a shop has and the folio doesn't show. A shoe that is held for later or
+/// was taken back is among them, by its address as the shop wrote it: to a
+/// reader it is as if it had never been measured.
+fn not_measured(composer: &Composer<'_>, stock: &Stock) -> Vec<String> {
+    let unknown = stock
+        .shoes
+        .iter()
+        .filter(|slug| composer.current_shoe(slug).is_none())
+        .map(ToString::to_string);
+    stock.not_measured.iter().cloned().chain(unknown).collect()
+}
+
+fn shoe(composer: &Composer<'_>, judged: &Judged) -> GuideShoeView {
+    let words = &composer.edition.lab.phrases.fit;
+    let fit = composer.fit().and_then(|key| fit_of(judged, key));
+    GuideShoeView {
+        shoe: entry::shoe(composer, judged),
+        rows: fit.map_or_else(Vec::new, |fit| verdicts(&fit.rows, words)),
+        columns: fit.map_or_else(Vec::new, |fit| verdicts(&fit.columns, words)),
+        pace: composer
+            .pace()
+            .map_or_else(no_pace, |key| entry::band(composer, judged, key)),
+        cautions: cautions(composer, judged),
+    }
+}
+
+/// The pace of a shoe under a rule set without tiers.
+fn no_pace() -> EntryBandView {
+    EntryBandView {
+        key: "pace".into(),
+        label: "Pace".into(),
+        band: None,
+        band_index: None,
+        bands: 0,
+        score: None,
+        borderline: false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outputs::testing;
+
+    #[test]
+    fn it_is_limited_to_the_stock_and_lists_what_is_not_measured() {
+        let edition = testing::edition();
+        let mut surroundings = testing::with_prints();
+        surroundings.stock = Some(Stock {
+            name: "Corner Shop".into(),
+            shoes: vec![testing::slug("quarrel-2"), testing::slug("skua")],
+            not_measured: vec!["Some Other Shoe".into()],
+        });
+        let view = guide_view(&Composer::new(&edition, &surroundings));
+        let slugs: Vec<&str> = view.shoes.iter().map(|s| s.shoe.slug.as_str()).collect();
+        assert_eq!(slugs, ["quarrel-2"]);
+        assert_eq!(view.not_measured, ["Some Other Shoe", "skua"]);
+        assert_eq!(view.stock.as_deref(), Some("Corner Shop"));
+        assert_eq!(view.pdf.as_deref(), Some("guide/guide.pdf"));
+    }
+
+    #[test]
+    fn without_a_stock_it_lists_all_by_category_and_title() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let view = guide_view(&Composer::new(&edition, &surroundings));
+        let slugs: Vec<&str> = view.shoes.iter().map(|s| s.shoe.slug.as_str()).collect();
+        assert_eq!(slugs, ["quarrel-2", "tern-1", "plover"]);
+        assert!(!view.questions.is_empty() && !view.refer.is_empty());
+    }
+}

@@ -1,0 +1,274 @@
+//! The method page: protocol, instruments, rule set with its history,
+//! uncertainty, cautions, and every correction.
+
+use super::composer::{self, Composer, Form, date, head, page};
+use super::entry;
+use super::figures::{coordinate, minus, with_unit};
+use super::linked_data;
+use super::output::{Output, Sheet, Subject, Surroundings};
+use super::review::correction_view;
+use super::views::{
+    CorrectionView, DateView, InstrumentView, LinkView, MethodQuantityView, MethodRuleView,
+    MethodView,
+};
+use super::wording::{amount, percent, sentence, size};
+use crate::edition::Edition;
+use crate::files::{Date, Key};
+use crate::lab::{Conditioning, Instrument, QuantitySpec, Spread};
+use crate::quantity::{Unit, fixed};
+use crate::rules::Rule;
+use std::cmp::Reverse;
+
+/// The method page.
+pub(super) struct Method;
+
+impl Output for Method {
+    fn name(&self) -> &'static str {
+        "method"
+    }
+
+    fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        let composer = Composer::new(edition, surroundings);
+        vec![page(
+            self.name(),
+            Subject::Folio,
+            composer::path("method/index.html"),
+            "method.html",
+            move || method_view(&composer),
+        )]
+    }
+}
+
+fn method_view(composer: &Composer<'_>) -> MethodView {
+    let lab = &composer.edition.lab;
+    let protocol = &lab.protocol;
+    let rules = &composer.edition.rules;
+    let mut head = head(
+        &composer::path("method/index.html"),
+        "How it is measured",
+        "Protocol, instruments, rule set, uncertainty and all corrections.",
+    );
+    head.linked_data = Some(linked_data::data_set(composer));
+    MethodView {
+        site: composer.site(),
+        head,
+        cautions: lab.phrases.cautions.long.clone(),
+        protocol_effective: date(protocol.effective),
+        coverage: composer.coverage(),
+        conditioning: conditioning(&protocol.conditioning),
+        reference_size: size(protocol.reference_size),
+        minimum_shoes: protocol.minimum_shoes,
+        quantities: protocol
+            .quantities
+            .iter()
+            .map(|(_, spec)| quantity(composer, spec))
+            .collect(),
+        instruments: lab
+            .instruments
+            .iter()
+            .map(|(_, known)| instrument(known))
+            .collect(),
+        rules_effective: date(rules.effective),
+        borderline_below: percent(rules.borderline_below),
+        rules: rules
+            .rules
+            .iter()
+            .map(|(key, judging)| rule(composer, key, judging.as_ref()))
+            .collect(),
+        history: history(composer),
+        corrections: corrections(composer),
+    }
+}
+
+/// A number somebody fixed, as they fixed it: six decimals at most.
+fn number(value: f64) -> String {
+    let text = fixed(value, 6);
+    minus(text.trim_end_matches('0').trim_end_matches('.'))
+}
+
+fn with(value: f64, unit: Unit) -> String {
+    with_unit(&number(value), unit)
+}
+
+fn conditioning(conditioning: &Conditioning) -> Vec<String> {
+    let fahrenheit = conditioning.temperature * 9.0 / 5.0 + 32.0;
+    let tolerance = conditioning.temperature_tolerance * 9.0 / 5.0;
+    vec![
+        format!(
+            "Temperature {} \u{b1} {} °C ({} \u{b1} {} °F).",
+            number(conditioning.temperature),
+            number(conditioning.temperature_tolerance),
+            minus(&coordinate(fahrenheit)),
+            coordinate(tolerance)
+        ),
+        format!(
+            "Relative humidity {} \u{b1} {} %.",
+            number(conditioning.humidity),
+            number(conditioning.humidity_tolerance)
+        ),
+        format!(
+            "At least {} h in these conditions before it is measured.",
+            number(conditioning.soak)
+        ),
+    ]
+}
+
+fn quantity(composer: &Composer<'_>, spec: &QuantitySpec) -> MethodQuantityView {
+    let instruments = &composer.edition.lab.instruments;
+    let (low, high) = spec.plausible;
+    MethodQuantityView {
+        label: spec.label.to_string(),
+        what: spec.what.clone(),
+        at: spec.at.map(amount),
+        units: match spec.also {
+            Some(also) => format!("{}, {also}", spec.unit),
+            None => spec.unit.symbol().to_owned(),
+        },
+        trials: spec.trials,
+        spread: spec.spread.map(|spread| match spread {
+            Spread::Absolute(most) => with(most, spec.unit.of_differences()),
+            Spread::OfMean(share) => format!("{} of the mean", percent(share)),
+        }),
+        plausible: format!("{} to {}", number(low), with(high, spec.unit)),
+        repeatability: spec.repeatability.map(|(s, dof)| {
+            format!(
+                "s = {} with {} degrees of freedom",
+                with(s, spec.unit.of_differences()),
+                number(dof)
+            )
+        }),
+        instrument: instruments
+            .get(&spec.instrument)
+            .map_or_else(|| spec.instrument.to_string(), |known| known.label.clone()),
+    }
+}
+
+fn instrument(instrument: &Instrument) -> InstrumentView {
+    let calibration = &instrument.calibration;
+    InstrumentView {
+        label: instrument.label.clone(),
+        resolution: amount(instrument.resolution),
+        uncertainty: format!(
+            "{} (k = {})",
+            amount(calibration.uncertainty),
+            number(calibration.k)
+        ),
+        on: date(calibration.on),
+        due: date(calibration.due),
+    }
+}
+
+fn rule(composer: &Composer<'_>, key: &Key, rule: &dyn Rule) -> MethodRuleView {
+    let method = rule.method();
+    let bands = match composer.form(key) {
+        Some(Form::Band(Some(scale))) => {
+            let starts = std::iter::once(0.0).chain(scale.cuts.iter().copied());
+            let named = scale.names.iter().zip(starts);
+            named
+                .map(|(name, from)| format!("{name} from {}", number(from)))
+                .collect()
+        }
+        _ => Vec::new(),
+    };
+    MethodRuleView {
+        key: key.to_string(),
+        label: rule.label().to_owned(),
+        kind: rule.kind(),
+        plain: method.plain,
+        formula: method.formula,
+        bands,
+    }
+}
+
+/// The rule set's history up to its own version, latest first.
+fn history(composer: &Composer<'_>) -> Vec<(u32, DateView, String)> {
+    let mut lines: Vec<_> = composer.edition.rules.history.iter().collect();
+    lines.sort_by_key(|line| Reverse((line.effective, line.version)));
+    lines
+        .into_iter()
+        .map(|line| (line.version, date(line.effective), line.note.clone()))
+        .collect()
+}
+
+/// All corrections of what is out, latest first; a review taken back is one.
+fn corrections(composer: &Composer<'_>) -> Vec<(LinkView, CorrectionView)> {
+    let edition = composer.edition;
+    let mut all: Vec<(Date, LinkView, CorrectionView)> = Vec::new();
+    for judged in &edition.shoes {
+        let link = || LinkView {
+            text: judged.shoe.title(),
+            href: entry::path(&judged.shoe.slug),
+        };
+        if let Some(withdrawn) = composer.withdrawn(judged) {
+            // What was corrected before it was taken back is taken back with it.
+            let view = CorrectionView {
+                on: date(withdrawn.on),
+                because: sentence(&withdrawn.reason),
+                changes: vec!["The review was taken back.".into()],
+            };
+            all.push((withdrawn.on, link(), view));
+            continue;
+        }
+        let own = edition.corrections.get(&judged.shoe.slug);
+        for correction in own.into_iter().flatten() {
+            all.push((correction.on, link(), correction_view(correction)));
+        }
+    }
+    all.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.text.cmp(&b.1.text)));
+    all.into_iter()
+        .map(|(_, link, view)| (link, view))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outputs::testing;
+
+    #[test]
+    fn it_tells_the_protocol_in_words_with_units() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let view = method_view(&Composer::new(&edition, &surroundings));
+        assert_eq!(view.coverage, "95 %");
+        assert_eq!(view.borderline_below, "80 %");
+        assert_eq!(
+            view.conditioning[0],
+            "Temperature 23 \u{b1} 1.5 °C (73.4 \u{b1} 2.7 °F)."
+        );
+        let torque = view
+            .quantities
+            .iter()
+            .find(|q| q.label == "Midfoot torque")
+            .unwrap();
+        assert_eq!(torque.at.as_deref(), Some("15°"));
+        assert_eq!(torque.spread.as_deref(), Some("12 % of the mean"));
+        assert_eq!(torque.plausible, "0.3 to 15 N·m");
+        let torsion = view
+            .rules
+            .iter()
+            .find(|rule| rule.key == "torsion")
+            .unwrap();
+        assert_eq!(torsion.bands[3], "high from 60");
+        assert_eq!(view.history[0].0, 4);
+    }
+
+    #[test]
+    fn it_lists_corrections_of_what_is_out_and_nothing_else() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let view = method_view(&Composer::new(&edition, &surroundings));
+        let told: Vec<(&str, &str)> = view
+            .corrections
+            .iter()
+            .map(|(link, correction)| (link.href.as_str(), correction.on.iso.as_str()))
+            .collect();
+        assert_eq!(
+            told,
+            [
+                ("shoes/skua/", "2026-11-25"),
+                ("shoes/tern-1/", "2026-11-24")
+            ]
+        );
+    }
+}

@@ -1,0 +1,59 @@
+//! The page for an address that is not there.
+//!
+//! A server shows it at any depth, so its way to the root is not relative but
+//! the path of the folio's own address.
+
+use super::composer::{self, Composer, head, page};
+use super::output::{Output, Sheet, Subject, Surroundings};
+use super::views::PlainView;
+use crate::edition::Edition;
+
+/// The page for a missing address.
+pub(super) struct NotFound;
+
+impl Output for NotFound {
+    fn name(&self) -> &'static str {
+        "not-found"
+    }
+
+    fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        let composer = Composer::new(edition, surroundings);
+        vec![page(
+            self.name(),
+            Subject::Folio,
+            composer::path("404.html"),
+            "404.html",
+            move || not_found_view(&composer),
+        )]
+    }
+}
+
+fn not_found_view(composer: &Composer<'_>) -> PlainView {
+    let mut head = head(
+        &composer::path("404.html"),
+        "Nothing at this address",
+        "There is no page at this address.",
+    );
+    head.root = root(&composer.address());
+    PlainView {
+        site: composer.site(),
+        head,
+    }
+}
+
+/// The path of an absolute address: `/` or `/folio/`.
+fn root(address: &str) -> String {
+    let rest = address.split_once("://").map_or(address, |(_, rest)| rest);
+    rest.find('/').map_or("/", |at| &rest[at..]).to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn its_links_hold_at_any_depth() {
+        assert_eq!(root("https://lab.example/"), "/");
+        assert_eq!(root("https://lab.example/folio/"), "/folio/");
+    }
+}

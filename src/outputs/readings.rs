@@ -1,0 +1,284 @@
+//! The numbers behind a review: each quantity with all its readings, and the
+//! sessions they were taken in.
+
+use super::composer::{Composer, date};
+use super::curve::{CurveAxes, curve_view};
+use super::figures::{Print, is_number_zero, minus};
+use super::views::{CurveView, FigureView, QuantityView, SessionView, SpecimenView, TrialView};
+use super::wording::amount;
+use crate::files::Key;
+use crate::lab::QuantitySpec;
+use crate::measure::hysteresis::Estimate;
+use crate::measure::{
+    SpecimenSummary, Summary, Trial, expanded, loop_figures, read_loop, working_units,
+};
+use crate::quantity::{
+    Amount, Part, Shape, Source, Uncertain, Unit, decimals_for_uncertainty, fixed,
+};
+use crate::rules::Judged;
+use crate::shoe::{Side, Way};
+
+/// The most places a reading is shown with.
+const MOST_PLACES: u8 = 6;
+
+/// From this many degrees of freedom on, a table says `∞`: the coverage factor
+/// at 95 % is that of infinitely many to five digits.
+const MANY: f64 = 100_000.0;
+
+/// Every quantity of the protocol, in its order; where a shoe lacks one, why.
+pub(super) fn quantities(composer: &Composer<'_>, judged: &Judged) -> Vec<QuantityView> {
+    let specs = composer.edition.lab.protocol.quantities.iter();
+    specs
+        .map(|(key, spec)| match judged.quantities.get(key) {
+            Some(Ok(summary)) => measured(composer, key, spec, summary),
+            Some(Err(absent)) => bare(composer, key, spec, Some(absent.reason.clone())),
+            None => bare(composer, key, spec, Some("it was not measured".into())),
+        })
+        .collect()
+}
+
+fn bare(
+    composer: &Composer<'_>,
+    key: &Key,
+    spec: &QuantitySpec,
+    absent: Option<String>,
+) -> QuantityView {
+    let instruments = &composer.edition.lab.instruments;
+    QuantityView {
+        key: key.to_string(),
+        label: spec.label.to_string(),
+        what: spec.what.clone(),
+        unit: spec.unit.symbol().to_owned(),
+        figure: None,
+        absent,
+        k: None,
+        dof: None,
+        n: 0,
+        instrument: instruments
+            .get(&spec.instrument)
+            .map_or_else(|| spec.instrument.to_string(), |known| known.label.clone()),
+        specimens: Vec::new(),
+        size_step: None,
+        pooled: false,
+    }
+}
+
+fn measured(
+    composer: &Composer<'_>,
+    key: &Key,
+    spec: &QuantitySpec,
+    summary: &Summary,
+) -> QuantityView {
+    let coverage = composer.edition.lab.protocol.coverage;
+    let order = composer.edition.lab.settings.units;
+    let certain = summary.value.parts().is_empty();
+    QuantityView {
+        figure: Some(Print::quantity(spec, order).figure(&summary.value, coverage)),
+        k: (!certain).then(|| fixed(expanded(&summary.value, coverage).k, 2)),
+        dof: (!certain).then(|| freedom(summary.value.dof())),
+        n: summary.n,
+        specimens: summary
+            .specimens
+            .iter()
+            .map(|specimen| specimen_view(spec, specimen))
+            .collect(),
+        size_step: summary.size_step.map(|step| size_step(spec, step)),
+        pooled: summary.pooled,
+        ..bare(composer, key, spec, None)
+    }
+}
+
+/// Degrees of freedom, cut down to a whole number (JCGM 100:2008, G.4.1).
+fn freedom(dof: f64) -> String {
+    if dof >= MANY {
+        "∞".into()
+    } else {
+        fixed(dof.floor(), 0)
+    }
+}
+
+/// What was added to compare at the reference size: `+4 g`.
+fn size_step(spec: &QuantitySpec, step: f64) -> String {
+    let mut number = fixed(step, spec.decimals);
+    if is_number_zero(&number) && step != 0.0 {
+        number = fixed(step, spec.decimals.saturating_add(1));
+    }
+    let sign = if step > 0.0 { "+" } else { "" };
+    format!("{sign}{} {}", minus(&number), spec.unit.of_differences())
+}
+
+fn specimen_view(spec: &QuantitySpec, specimen: &SpecimenSummary) -> SpecimenView {
+    let mean_places = spec.decimals.saturating_add(1);
+    SpecimenView {
+        id: specimen.id.clone(),
+        side: side(specimen.side),
+        trials: specimen
+            .trials
+            .iter()
+            .map(|trial| trial_view(spec, trial))
+            .collect(),
+        mean: minus(&fixed(specimen.mean, mean_places)),
+        deviation: specimen.deviation.map(|deviation| {
+            let places = decimals_for_uncertainty(deviation, mean_places.saturating_add(1));
+            fixed(deviation, places)
+        }),
+    }
+}
+
+/// A reading: as fine as it was written, or one place beyond the quantity's
+/// decimals where it was converted.
+fn trial_view(spec: &QuantitySpec, trial: &Trial) -> TrialView {
+    let converted = trial.written.unit.is_some_and(|unit| unit != spec.unit);
+    let places = if converted {
+        spec.decimals.saturating_add(1)
+    } else {
+        written_places(trial.value).clamp(spec.decimals, MOST_PLACES.max(spec.decimals))
+    };
+    TrialView {
+        number: minus(&fixed(trial.value, places)),
+        written: converted.then(|| amount(trial.written)),
+        left_out: trial.left_out.clone(),
+    }
+}
+
+/// The decimals of the shortest text that stands for a number.
+fn written_places(value: f64) -> u8 {
+    let text = format!("{value}");
+    let decimals = text
+        .split_once('.')
+        .map_or(0, |(_, decimals)| decimals.len());
+    u8::try_from(decimals).unwrap_or(u8::MAX)
+}
+
+/// Left or right.
+pub(super) fn side(side: Side) -> &'static str {
+    match side {
+        Side::Left => "left",
+        Side::Right => "right",
+    }
+}
+
+/// The sessions, one a specimen, in the file's order.
+pub(super) fn sessions(composer: &Composer<'_>, judged: &Judged) -> Vec<SessionView> {
+    let operators = &composer.edition.lab.settings.operators;
+    let specimens = judged.shoe.file.specimens.iter();
+    specimens
+        .map(|specimen| {
+            let session = &specimen.session;
+            SessionView {
+                specimen: specimen.id.clone(),
+                side: side(specimen.side),
+                on: date(session.on),
+                operator: operators
+                    .get(&session.operator)
+                    .cloned()
+                    .unwrap_or_else(|| session.operator.to_string()),
+                temperature: in_unit(session.temperature, Unit::Celsius),
+                humidity: in_unit(session.humidity, Unit::Percent),
+                soaked: in_unit(session.soaked, Unit::Hour),
+                bought: specimen.bought.as_ref().map(|bought| {
+                    let way = match bought.how {
+                        Way::Retail => "bought in a shop",
+                        Way::Lent => "lent by the maker",
+                        Way::Given => "given by the maker",
+                    };
+                    format!("{way} on {}", bought.on.text())
+                }),
+            }
+        })
+        .collect()
+}
+
+/// An amount as it was written; a bare number is in the unit its place implies.
+fn in_unit(written: Amount, implied: Unit) -> String {
+    amount(Amount {
+        unit: Some(written.unit.unwrap_or(implied)),
+        ..written
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outputs::testing;
+
+    fn trial(text: &str, spec: &QuantitySpec) -> TrialView {
+        let written: Amount = text.parse().unwrap();
+        let value = written.in_unit(spec.unit).unwrap();
+        trial_view(
+            spec,
+            &Trial {
+                written,
+                value,
+                left_out: None,
+            },
+        )
+    }
+
+    #[test]
+    fn a_reading_is_shown_as_fine_as_it_was_written() {
+        let lab = testing::lab();
+        let spec = lab.protocol.quantities.get("midfoot-torque").unwrap();
+        assert_eq!(trial("4.3", spec).number, "4.30");
+        assert_eq!(trial("4.125", spec).number, "4.125");
+        let converted = trial("38 in·lbf", spec);
+        assert_eq!(converted.number, "4.293");
+        assert_eq!(converted.written.as_deref(), Some("38 in·lbf"));
+    }
+
+    #[test]
+    fn a_size_step_carries_its_sign() {
+        let lab = testing::lab();
+        let mass = lab.protocol.quantities.get("mass").unwrap();
+        assert_eq!(size_step(mass, 4.0), "+4 g");
+        assert_eq!(size_step(mass, -4.0), "\u{2212}4 g");
+    }
+
+    #[test]
+    fn degrees_of_freedom_are_cut_down_to_a_whole_number() {
+        assert_eq!(freedom(16.7), "16");
+        assert_eq!(freedom(f64::INFINITY), "∞");
+    }
+}
+
+/// The pictures of a shoe's raw curves, with what each loop comes to.
+pub(super) fn curves(composer: &Composer<'_>, judged: &Judged) -> Vec<CurveView> {
+    let protocol = &composer.edition.lab.protocol;
+    judged
+        .shoe
+        .curves
+        .iter()
+        .filter_map(|curve| {
+            let spec = protocol.curves.get(&curve.key)?;
+            let read = read_loop(curve, spec).ok()?;
+            let specimen = judged.shoe.file.specimens.get(curve.specimen)?;
+            let (travel, load) = working_units(spec);
+            let figures = loop_figures(&read, spec)
+                .into_iter()
+                .map(|(what, found, unit)| {
+                    (what.to_owned(), loop_figure(found, unit, protocol.coverage))
+                })
+                .collect();
+            curve_view(
+                &spec.label,
+                &specimen.id,
+                read.loading(),
+                read.unloading(),
+                CurveAxes { travel, load },
+                figures,
+            )
+        })
+        .collect()
+}
+
+/// A loop's figure with the uncertainty that the scatter of its own rows gives
+/// it; what the instruments add is not in it.
+fn loop_figure(found: Estimate, unit: Unit, coverage: f64) -> FigureView {
+    let noise = Part {
+        source: Source::new("noise of the curve"),
+        u: found.u,
+        dof: f64::INFINITY,
+        shape: Shape::Normal,
+    };
+    Print::plain(unit, 3).figure(&Uncertain::new(found.value, [noise]), coverage)
+}

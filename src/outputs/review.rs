@@ -1,0 +1,230 @@
+//! A review: its page, and its print.
+//!
+//! A shoe whose review was taken back keeps its page, which then says so and
+//! holds no finding and no number; its print and its data are gone.
+
+use super::composer::{self, Composer, Form, date, head, page, print};
+use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
+use super::suits::suits;
+use super::views::{CorrectionView, ReviewView, ShoeView, WithdrawnView};
+use super::wording::{capital, sentence};
+use super::{difference, doubts, entry, findings, linked_data, markdown, qr, readings};
+use crate::edition::{Correction, Edition};
+use crate::files::Slug;
+use crate::rules::Judged;
+use crate::shoe::Withdrawn;
+
+/// The review pages and prints.
+pub(super) struct Review;
+
+/// What a review is made for: what its links are told from, and what it leaves out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Medium {
+    /// A page of the folio.
+    Page,
+    /// A sheet of paper.
+    Print,
+    /// The feed, read far from the folio.
+    Feed,
+}
+
+impl Output for Review {
+    fn name(&self) -> &'static str {
+        "review"
+    }
+
+    fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        let composer = Composer::new(edition, surroundings);
+        let mut sheets = Vec::with_capacity(edition.shoes.len());
+        for judged in &edition.shoes {
+            let slug = &judged.shoe.slug;
+            let subject = || Subject::Shoe(slug.clone());
+            let own = composer.clone();
+            sheets.push(page(
+                self.name(),
+                subject(),
+                page_path(slug),
+                "review.html",
+                move || review_view(&own, judged, Medium::Page),
+            ));
+            if surroundings.prints && composer.withdrawn(judged).is_none() {
+                let own = composer.clone();
+                let on = composer.changed(judged);
+                sheets.push(print(
+                    self.name(),
+                    subject(),
+                    composer::path(print_path(slug)),
+                    "review.typ",
+                    on,
+                    move || review_view(&own, judged, Medium::Print),
+                ));
+            }
+        }
+        sheets
+    }
+}
+
+/// A review page's file.
+pub(super) fn page_path(slug: &Slug) -> FolioPath {
+    composer::path(format!("{}index.html", entry::path(slug)))
+}
+
+fn print_path(slug: &Slug) -> String {
+    format!("{}review.pdf", entry::path(slug))
+}
+
+/// A review, for one medium.
+pub(super) fn review_view(composer: &Composer<'_>, judged: &Judged, medium: Medium) -> ReviewView {
+    if let Some(withdrawn) = composer.withdrawn(judged) {
+        return withdrawn_view(composer, judged, withdrawn);
+    }
+    let slug = &judged.shoe.slug;
+    let file = &judged.shoe.file;
+    let (lead, other) = composer.bands();
+    let (suits, suits_by_editor) = suits(composer, judged);
+    let shoe = entry::shoe(composer, judged);
+    let mut view = ReviewView {
+        site: composer.site(),
+        head: head(&page_path(slug), &shoe.title, &description(&shoe, &suits)),
+        suits,
+        suits_by_editor,
+        summary: file.summary.clone(),
+        lead: lead
+            .into_iter()
+            .map(|key| findings::band(composer, judged, key))
+            .collect(),
+        other: other
+            .into_iter()
+            .map(|key| findings::band(composer, judged, key))
+            .collect(),
+        values: composer
+            .rules_of(|form| matches!(form, Form::Value(_)))
+            .into_iter()
+            .map(|key| findings::number(composer, judged, key))
+            .collect(),
+        fits: composer
+            .rules_of(|form| *form == Form::Fit)
+            .into_iter()
+            .map(|key| findings::fit(composer, judged, key))
+            .collect(),
+        advice: findings::advice(composer, judged),
+        alternatives: difference::alternatives(composer, judged),
+        quantities: readings::quantities(composer, judged),
+        curves: readings::curves(composer, judged),
+        sessions: readings::sessions(composer, judged),
+        doubts: doubts::doubts(composer, judged),
+        corrections: corrections(composer, slug),
+        review_html: None,
+        review_blocks: Vec::new(),
+        pdf: composer.surroundings.prints.then(|| print_path(slug)),
+        data: format!("{}data.json", entry::path(slug)),
+        withdrawn: None,
+        qr: Vec::new(),
+        shoe,
+    };
+    add_text(&mut view, file.review.as_deref(), medium);
+    match medium {
+        Medium::Page => {
+            view.head.linked_data = Some(linked_data::review(composer, judged, &view));
+        }
+        Medium::Print => view.qr = qr::code(&address(&view)),
+        Medium::Feed => {}
+    }
+    view
+}
+
+/// The page's absolute address.
+pub(super) fn address(view: &ReviewView) -> String {
+    format!("{}{}", view.site.address, view.head.path)
+}
+
+/// Puts in the editor's text: as HTML, or as blocks for the print.
+fn add_text(view: &mut ReviewView, text: Option<&str>, medium: Medium) {
+    let Some(text) = text else {
+        return;
+    };
+    let page = address(view);
+    let from = match medium {
+        Medium::Page => markdown::Standpoint::Page {
+            root: &view.head.root,
+        },
+        Medium::Print | Medium::Feed => markdown::Standpoint::Afar {
+            folio: &view.site.address,
+            page: &page,
+        },
+    };
+    let blocks = markdown::blocks(text, from);
+    if medium == Medium::Print {
+        view.review_blocks = blocks;
+    } else if !blocks.is_empty() {
+        view.review_html = Some(markdown::html(&blocks));
+    }
+}
+
+/// One sentence for search engines and previews.
+fn description(shoe: &ShoeView, suits: &str) -> String {
+    format!("{}, measured on the bench. {suits}", shoe.title)
+}
+
+/// What changed since a review was first published, latest first.
+fn corrections(composer: &Composer<'_>, slug: &Slug) -> Vec<CorrectionView> {
+    let corrections = composer.edition.corrections.get(slug);
+    corrections
+        .into_iter()
+        .flatten()
+        .rev()
+        .map(correction_view)
+        .collect()
+}
+
+/// A change, as pages tell it.
+pub(super) fn correction_view(correction: &Correction) -> CorrectionView {
+    CorrectionView {
+        on: date(correction.on),
+        because: sentence(&correction.because),
+        changes: correction
+            .changes
+            .iter()
+            .map(|change| capital(change))
+            .collect(),
+    }
+}
+
+/// The page of a review that was taken back.
+fn withdrawn_view(composer: &Composer<'_>, judged: &Judged, withdrawn: &Withdrawn) -> ReviewView {
+    let slug = &judged.shoe.slug;
+    let shoe = entry::bare_shoe(composer, judged);
+    let said = format!("This review was taken back on {}.", withdrawn.on.text());
+    ReviewView {
+        site: composer.site(),
+        head: head(&page_path(slug), &shoe.title, &said),
+        shoe,
+        suits: said,
+        suits_by_editor: false,
+        summary: None,
+        lead: Vec::new(),
+        other: Vec::new(),
+        values: Vec::new(),
+        fits: Vec::new(),
+        advice: Vec::new(),
+        alternatives: Vec::new(),
+        quantities: Vec::new(),
+        curves: Vec::new(),
+        sessions: Vec::new(),
+        doubts: Vec::new(),
+        corrections: Vec::new(),
+        review_html: None,
+        review_blocks: Vec::new(),
+        pdf: None,
+        data: String::new(),
+        withdrawn: Some(WithdrawnView {
+            on: date(withdrawn.on),
+            reason: sentence(&withdrawn.reason),
+        }),
+        qr: Vec::new(),
+    }
+}
+
+#[cfg(test)]
+#[path = "review_tests.rs"]
+mod tests;

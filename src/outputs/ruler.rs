@@ -1,0 +1,157 @@
+//! The band ruler's geometry, on a width of 1000 units for scores of 0 to 100.
+//!
+//! Ticks that would fall on one another are one tick. In a large category they
+//! also snap to a coarser grid: the picture is no wider than a column of text,
+//! so finer places can't be seen, and a page would otherwise grow with the
+//! catalogue and change with every shoe that joined it.
+
+use super::composer::Composer;
+use super::figures::{Print, coordinate};
+use super::views::{RulerBandView, RulerView};
+use super::wording::count;
+use crate::files::Key;
+use crate::measure::expanded;
+use crate::rules::{Banded, Judged};
+
+const WIDTH: f64 = 1000.0;
+const TOP_SCORE: f64 = 100.0;
+
+/// Over this many shoes of a category, ticks snap to the coarse grid.
+const CROWD: usize = 300;
+const COARSE_STEP: f64 = 4.0;
+
+/// The ruler of a banded finding.
+pub(super) fn ruler(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    key: &Key,
+    banded: &Banded,
+) -> RulerView {
+    let coverage = composer.edition.lab.protocol.coverage;
+    let spread = if banded.score.parts().is_empty() {
+        0.0
+    } else {
+        expanded(&banded.score, coverage).U
+    };
+    let score = banded.score.value;
+    let others = others(composer, judged, key, score);
+    RulerView {
+        bands: bands(banded),
+        at: coordinate(place(score)),
+        low: coordinate(place(score - spread)),
+        high: coordinate(place(score + spread)),
+        description: description(composer, judged, key, banded, others.len()),
+        ticks: ticks(&others),
+    }
+}
+
+/// Where a score lies; beyond the ends it lies at the end.
+fn place(score: f64) -> f64 {
+    (score / TOP_SCORE * WIDTH).clamp(0.0, WIDTH)
+}
+
+/// The scores of the category's other shoes, rising: all but one that is this shoe's own.
+fn others(composer: &Composer<'_>, judged: &Judged, key: &Key, own: f64) -> Vec<f64> {
+    let category = &judged.shoe.file.category;
+    let mut scores = composer.edition.catalogue.scores(category, key).to_vec();
+    if let Some(at) = scores.iter().position(|score| *score == own) {
+        scores.remove(at);
+    }
+    scores
+}
+
+fn ticks(scores: &[f64]) -> Vec<String> {
+    let step = if scores.len() > CROWD {
+        COARSE_STEP
+    } else {
+        1.0
+    };
+    let mut ticks: Vec<String> = scores
+        .iter()
+        .map(|score| coordinate((place(*score) / step).round() * step))
+        .collect();
+    ticks.dedup();
+    ticks
+}
+
+fn edges(banded: &Banded) -> Vec<f64> {
+    let cuts = banded.scale.cuts.iter().copied();
+    std::iter::once(0.0)
+        .chain(cuts)
+        .chain(std::iter::once(TOP_SCORE))
+        .collect()
+}
+
+fn bands(banded: &Banded) -> Vec<RulerBandView> {
+    let edges = edges(banded);
+    let names = banded.scale.names.iter().enumerate();
+    names
+        .zip(edges.windows(2))
+        .map(|((at, name), edge)| RulerBandView {
+            name: name.clone(),
+            from: coordinate(place(edge[0])),
+            width: coordinate(place(edge[1]) - place(edge[0])),
+            stated: at == banded.band,
+        })
+        .collect()
+}
+
+/// The picture in words.
+fn description(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    key: &Key,
+    banded: &Banded,
+    others: usize,
+) -> String {
+    let coverage = composer.edition.lab.protocol.coverage;
+    let figure = Print::score().figure(&banded.score, coverage);
+    let spread = figure
+        .uncertainty
+        .map_or_else(String::new, |spread| format!(" \u{b1} {spread}"));
+    let edges = edges(banded);
+    let ends = match edges.get(banded.band..banded.band + 2) {
+        Some([from, to]) => format!(", {} to {}", coordinate(*from), coordinate(*to)),
+        _ => String::new(),
+    };
+    let category = composer
+        .edition
+        .lab
+        .settings
+        .categories
+        .get(&judged.shoe.file.category)
+        .map_or_else(String::new, |name| {
+            format!("{} ", super::wording::inside(name))
+        });
+    let ticks = match others {
+        0 => String::new(),
+        n => format!(
+            " Ticks show {}.",
+            count(n, &format!("other {category}shoe"))
+        ),
+    };
+    format!(
+        "{}: {}{spread} of 100, in the band {}{ends}.{ticks}",
+        composer.label(key),
+        figure.number,
+        banded.name(),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ticks_that_fall_together_are_one_and_stay_in_order() {
+        assert_eq!(ticks(&[10.0, 10.01, 50.0, 120.0]), ["100", "500", "1000"]);
+    }
+
+    #[test]
+    fn a_crowd_snaps_to_the_coarse_grid() {
+        let crowd: Vec<f64> = (0..2000).map(|at| f64::from(at) / 20.0).collect();
+        let ticks = ticks(&crowd);
+        assert!(ticks.len() <= 251, "{} ticks", ticks.len());
+        assert_eq!(ticks.first().map(String::as_str), Some("0"));
+    }
+}

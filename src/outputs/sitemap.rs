@@ -1,0 +1,184 @@
+//! The sitemap, and what robots may read.
+//!
+//! The protocol allows 50,000 addresses a file (sitemaps.org, version 0.9; from
+//! memory). A larger folio has parts, and `sitemap.xml` is their index. Drafts
+//! and reviews that were taken back are in none; an edition with drafts asks
+//! robots to stay out.
+
+use super::composer::{self, Composer, bytes, page};
+use super::entry;
+use super::markdown::escape;
+use super::output::{Output, Sheet, Subject, Surroundings};
+use super::views::{SitemapEntryView, SitemapView};
+use crate::edition::Edition;
+use crate::files::Date;
+
+/// The most addresses a file may have.
+const MOST: usize = 50_000;
+
+/// Pages of the folio as a whole.
+const FIXED: [&str; 5] = ["", "compare/", "find/", "guide/", "method/"];
+
+/// The sitemap and `robots.txt`.
+pub(super) struct Sitemap;
+
+impl Output for Sitemap {
+    fn name(&self) -> &'static str {
+        "sitemap"
+    }
+
+    fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        let composer = Composer::new(edition, surroundings);
+        let mut sheets = self.maps(&composer, MOST);
+        sheets.push(bytes(
+            self.name(),
+            Subject::Folio,
+            composer::path("robots.txt"),
+            move || robots(&composer).into_bytes(),
+        ));
+        sheets
+    }
+}
+
+impl Sitemap {
+    /// The sitemap in parts of `most` addresses.
+    fn maps<'e>(&self, composer: &Composer<'e>, most: usize) -> Vec<Sheet<'e>> {
+        let pages = addresses(composer).len();
+        let parts = pages.div_ceil(most);
+        let part = |path: String, at: usize| {
+            let own = composer.clone();
+            page(
+                self.name(),
+                Subject::Folio,
+                composer::path(path),
+                "sitemap.xml",
+                move || SitemapView {
+                    entries: addresses(&own)
+                        .into_iter()
+                        .skip(at * most)
+                        .take(most)
+                        .collect(),
+                },
+            )
+        };
+        if parts <= 1 {
+            return vec![part("sitemap.xml".into(), 0)];
+        }
+        let mut sheets: Vec<Sheet<'e>> = (0..parts).map(|at| part(part_path(at), at)).collect();
+        let own = composer.clone();
+        sheets.push(bytes(
+            self.name(),
+            Subject::Folio,
+            composer::path("sitemap.xml"),
+            move || index(&own, parts).into_bytes(),
+        ));
+        sheets
+    }
+}
+
+fn part_path(at: usize) -> String {
+    format!("sitemap-{}.xml", at + 1)
+}
+
+/// Every page a search engine may show, with the day it last changed.
+fn addresses(composer: &Composer<'_>) -> Vec<SitemapEntryView> {
+    let folio = composer.address();
+    let line = |path: &str, on: Date| SitemapEntryView {
+        address: format!("{folio}{path}"),
+        changed: on.to_string(),
+    };
+    let last = composer.last_change();
+    let edition = composer.edition;
+    let fixed = FIXED.iter().map(|path| line(path, last));
+    let weeks = edition.weeks.iter().filter_map(|(week, places)| {
+        let shoes = places.iter().filter_map(|at| edition.shoes.get(*at));
+        let out = shoes.filter(|judged| composer.came_out(judged).is_some());
+        let on = out.map(|judged| composer.changed(judged)).max()?;
+        Some(line(&format!("weeks/{}/", week.slug()), on))
+    });
+    let shoes = composer
+        .current()
+        .filter(|judged| composer.came_out(judged).is_some())
+        .map(|judged| line(&entry::path(&judged.shoe.slug), composer.changed(judged)));
+    fixed.chain(weeks).chain(shoes).collect()
+}
+
+fn index(composer: &Composer<'_>, parts: usize) -> String {
+    let folio = escape(&composer.address());
+    let on = composer.last_change();
+    let mut xml = String::from(
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<sitemapindex xmlns=\"http://www.sitemaps.org/schemas/sitemap/0.9\">\n",
+    );
+    for at in 0..parts {
+        xml.push_str(&format!(
+            "<sitemap><loc>{folio}{}</loc><lastmod>{on}</lastmod></sitemap>\n",
+            part_path(at)
+        ));
+    }
+    xml.push_str("</sitemapindex>\n");
+    xml
+}
+
+fn robots(composer: &Composer<'_>) -> String {
+    if composer.edition.drafts {
+        "User-agent: *\nDisallow: /\n".into()
+    } else {
+        format!(
+            "User-agent: *\nAllow: /\n\nSitemap: {}sitemap.xml\n",
+            composer.address()
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outputs::testing;
+
+    #[test]
+    fn it_lists_what_is_out_and_nothing_taken_back() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let lines = addresses(&composer);
+        let has = |path: &str| {
+            lines
+                .iter()
+                .any(|l| l.address == format!("https://lab.example/{path}"))
+        };
+        assert!(has("") && has("shoes/quarrel-2/") && has("weeks/2026-w48/"));
+        assert!(!has("shoes/skua/"));
+        let tern = lines
+            .iter()
+            .find(|l| l.address.ends_with("/tern-1/"))
+            .unwrap();
+        assert_eq!(tern.changed, "2026-11-24");
+    }
+
+    #[test]
+    fn a_large_folio_has_parts_and_an_index() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let sheets = Sitemap.maps(&composer, 4);
+        let paths: Vec<&str> = sheets.iter().map(|sheet| sheet.path.as_str()).collect();
+        assert_eq!(
+            paths,
+            [
+                "sitemap-1.xml",
+                "sitemap-2.xml",
+                "sitemap-3.xml",
+                "sitemap.xml"
+            ]
+        );
+        assert!(index(&composer, 3).contains("<loc>https://lab.example/sitemap-3.xml</loc>"));
+    }
+
+    #[test]
+    fn an_edition_with_drafts_keeps_robots_out() {
+        let mut edition = testing::edition();
+        edition.drafts = true;
+        let surroundings = Surroundings::default();
+        assert!(robots(&Composer::new(&edition, &surroundings)).contains("Disallow: /"));
+    }
+}
