@@ -249,6 +249,30 @@ pub struct FindShoeView {
     pub provisional: bool,
 }
 
+/// The search page, and its index.
+#[derive(Clone, Debug, Serialize)]
+pub struct SearchView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// The page's own head; the index is read by this page.
+    pub head: HeadView,
+    /// What can be found, in a stated order; equal finds keep it.
+    pub entries: Vec<SearchEntryView>,
+}
+
+/// One thing that can be found.
+#[derive(Clone, Debug, Serialize)]
+pub struct SearchEntryView {
+    /// What it is called.
+    pub title: String,
+    /// Its page's path from the root; a fragment is allowed.
+    pub path: String,
+    /// What kind of page it is: `Road shoe`, `Week`, `Method`.
+    pub kind: String,
+    /// A sentence to show, and to search in: whom it suits, the days of a week.
+    pub text: String,
+}
+
 /// A page that leads to another address.
 #[derive(Clone, Debug, Serialize)]
 pub struct RedirectView {
