@@ -1,4 +1,5 @@
-//! The comparison: every current shoe as a row, every finding and quantity as a column.
+//! The comparison: every current shoe as a row, every finding and quantity as a
+//! column. The page is a whole table; its script reads the same from `data.js`.
 
 use super::composer::{self, Composer, Form, head, page};
 use super::entry::{self, banded, categories};
@@ -14,7 +15,7 @@ use crate::measure::expanded;
 use crate::quantity::Uncertain;
 use crate::rules::{Judged, Says};
 
-/// The comparison page.
+/// The comparison page and its data.
 pub(super) struct Compare;
 
 impl Output for Compare {
@@ -24,13 +25,21 @@ impl Output for Compare {
 
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         let composer = Composer::new(edition, surroundings);
-        vec![page(
-            self.name(),
-            Subject::Folio,
-            composer::path("compare/index.html"),
-            "compare.html",
-            move || compare_view(&composer),
-        )]
+        [
+            ("compare/index.html", "compare.html"),
+            ("compare/data.js", "compare-data.js"),
+        ]
+        .map(|(path, template)| {
+            let own = composer.clone();
+            page(
+                self.name(),
+                Subject::Folio,
+                composer::path(path),
+                template,
+                move || compare_view(&own),
+            )
+        })
+        .into()
     }
 }
 

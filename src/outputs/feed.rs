@@ -94,11 +94,14 @@ fn entry_view(composer: &Composer<'_>, judged: &Judged) -> FeedEntryView {
 /// A review as HTML that reads anywhere: absolute links, no style, no script.
 fn content(view: &ReviewView) -> String {
     let mut html = Html::default();
-    html.paragraph(&view.suits);
     if let Some(withdrawn) = &view.withdrawn {
-        html.paragraph(&withdrawn.reason);
+        html.paragraph(&format!(
+            "This review was taken back on {}. {}",
+            withdrawn.on.text, withdrawn.reason
+        ));
         return html.0;
     }
+    html.paragraph(&view.suits);
     if let Some(summary) = &view.summary {
         html.paragraph(summary);
     }

@@ -1,6 +1,7 @@
 //! The finder: a runner's own shortlist by build, foot posture, use and wishes.
 //!
-//! All it needs is in the page, so nothing a reader chooses leaves it. Without
+//! All it needs is in the page and the `data.js` beside it, so nothing a reader
+//! chooses leaves the page. Without
 //! scripts it is the whole list with every verdict in words.
 
 use super::composer::{self, Composer, head, page};
@@ -13,7 +14,7 @@ use crate::edition::Edition;
 use crate::files::Key;
 use crate::rules::{Fit, Judged};
 
-/// The finder page.
+/// The finder page and its data.
 pub(super) struct Find;
 
 impl Output for Find {
@@ -23,13 +24,21 @@ impl Output for Find {
 
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         let composer = Composer::new(edition, surroundings);
-        vec![page(
-            self.name(),
-            Subject::Folio,
-            composer::path("find/index.html"),
-            "find.html",
-            move || find_view(&composer),
-        )]
+        [
+            ("find/index.html", "find.html"),
+            ("find/data.js", "find-data.js"),
+        ]
+        .map(|(path, template)| {
+            let own = composer.clone();
+            page(
+                self.name(),
+                Subject::Folio,
+                composer::path(path),
+                template,
+                move || find_view(&own),
+            )
+        })
+        .into()
     }
 }
 

@@ -28,7 +28,7 @@ impl Output for Front {
             self.name(),
             Subject::Folio,
             composer::path("index.html"),
-            "front.html",
+            "index.html",
             move || front_view(&composer),
         )]
     }

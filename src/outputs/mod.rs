@@ -44,6 +44,7 @@ mod method;
 mod not_found;
 mod redirects;
 mod review;
+mod search;
 mod sitemap;
 mod statics;
 mod weeks;
@@ -58,6 +59,7 @@ pub fn all() -> &'static [&'static dyn Output] {
         &review::Review,
         &compare::Compare,
         &find::Find,
+        &search::Search,
         &guide::Guide,
         &weeks::Weeks,
         &method::Method,

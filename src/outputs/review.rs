@@ -199,7 +199,7 @@ fn withdrawn_view(composer: &Composer<'_>, judged: &Judged, withdrawn: &Withdraw
         site: composer.site(),
         head: head(&page_path(slug), &shoe.title, &said),
         shoe,
-        suits: said,
+        suits: "The laboratory no longer stands by its figures, so none are shown.".into(),
         suits_by_editor: false,
         summary: None,
         lead: Vec::new(),

@@ -1,0 +1,161 @@
+//! The search: its page, and the index that the page reads from a static file.
+//!
+//! Everything a reader may look for by name: shoes whose review stands, weeks,
+//! the folio's own pages, and what the method page explains.
+
+use super::composer::{self, Composer, head, page};
+use super::entry;
+use super::output::{Output, Sheet, Subject, Surroundings};
+use super::suits::suits;
+use super::views::{SearchEntryView, SearchView};
+use super::weeks::week_link;
+use super::wording::count;
+use crate::edition::Edition;
+
+/// The search page and its index.
+pub(super) struct Search;
+
+impl Output for Search {
+    fn name(&self) -> &'static str {
+        "search"
+    }
+
+    fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        let composer = Composer::new(edition, surroundings);
+        [
+            ("search/index.html", "search.html"),
+            ("search/data.js", "search-data.js"),
+        ]
+        .map(|(path, template)| {
+            let own = composer.clone();
+            page(
+                self.name(),
+                Subject::Folio,
+                composer::path(path),
+                template,
+                move || search_view(&own),
+            )
+        })
+        .into()
+    }
+}
+
+fn search_view(composer: &Composer<'_>) -> SearchView {
+    let mut entries = shoes(composer);
+    entries.extend(weeks(composer));
+    entries.extend(pages());
+    entries.extend(method(composer));
+    SearchView {
+        site: composer.site(),
+        head: head(
+            &composer::path("search/index.html"),
+            "Search",
+            "Search the folio's shoes, makers, weeks and method; nothing leaves the page.",
+        ),
+        entries,
+    }
+}
+
+/// The shoes by title. The editor's sentence is searched too.
+fn shoes(composer: &Composer<'_>) -> Vec<SearchEntryView> {
+    let mut entries: Vec<SearchEntryView> = composer
+        .current()
+        .map(|judged| {
+            let category = entry::category(composer, &judged.shoe.file.category);
+            let whom = suits(composer, judged).0;
+            SearchEntryView {
+                title: judged.shoe.title(),
+                path: entry::path(&judged.shoe.slug),
+                kind: format!("{category} shoe"),
+                text: match &judged.shoe.file.summary {
+                    Some(summary) => format!("{summary} {whom}"),
+                    None => whom,
+                },
+            }
+        })
+        .collect();
+    entries.sort_by_cached_key(|entry| (entry.title.to_lowercase(), entry.path.clone()));
+    entries
+}
+
+fn weeks(composer: &Composer<'_>) -> impl Iterator<Item = SearchEntryView> {
+    composer.edition.weeks.keys().rev().map(|week| {
+        let link = week_link(composer, *week);
+        SearchEntryView {
+            title: format!("Week {}", link.name),
+            path: link.path,
+            kind: "Week".into(),
+            text: format!("{}: {}.", link.days, count(link.shoes, "shoe")),
+        }
+    })
+}
+
+fn pages() -> impl Iterator<Item = SearchEntryView> {
+    [
+        (
+            "Compare shoes",
+            "compare/",
+            "All shoes in one table, and any four side by side.",
+        ),
+        (
+            "Find a shoe",
+            "find/",
+            "A shortlist by build, foot posture and use.",
+        ),
+        (
+            "Fit guide",
+            "guide/",
+            "For the shop floor: who may suit what, and when to refer.",
+        ),
+        (
+            "How it is measured",
+            "method/",
+            "Protocol, instruments, rule set, uncertainty, corrections.",
+        ),
+    ]
+    .into_iter()
+    .map(|(title, path, text)| SearchEntryView {
+        title: title.into(),
+        path: path.into(),
+        kind: "Page".into(),
+        text: text.into(),
+    })
+}
+
+/// What the method page explains: each quantity, each finding.
+fn method(composer: &Composer<'_>) -> impl Iterator<Item = SearchEntryView> {
+    let entry = |title: &str, path: String, text: String| SearchEntryView {
+        title: title.into(),
+        path,
+        kind: "Method".into(),
+        text,
+    };
+    let quantities = composer.edition.lab.protocol.quantities.iter();
+    let rules = composer.edition.rules.rules.iter();
+    quantities
+        .map(move |(_, spec)| entry(&spec.label, "method/#quantities".into(), spec.what.clone()))
+        .chain(rules.map(move |(key, rule)| {
+            entry(
+                rule.label(),
+                format!("method/#rule-{key}"),
+                rule.method().plain,
+            )
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outputs::testing;
+
+    #[test]
+    fn what_is_out_can_be_found_by_name_and_nothing_else() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let view = search_view(&Composer::new(&edition, &surroundings));
+        let has = |path: &str| view.entries.iter().any(|entry| entry.path == path);
+        assert!(has("shoes/quarrel-2/") && has("weeks/2026-w48/") && has("method/#rule-torsion"));
+        assert!(!has("shoes/skua/"));
+        assert!(view.entries.iter().all(|entry| !entry.text.is_empty()));
+    }
+}

@@ -1,0 +1,247 @@
+//! The small edition's laboratory and rule set, by hand; all invented.
+
+use super::{day, key};
+use crate::files::{Key, Map};
+use crate::lab::{
+    Conditioning, Lab, PhrasesFile, Protocol, QuantitySpec, RuleSetVersion, Settings, Size,
+    SizeSystem, Spread,
+};
+use crate::quantity::Unit;
+use crate::rules::{Facts, Finding, NotJudged, Rule, RuleMethod, RuleSet, TraceStep};
+
+/// The laboratory.
+pub fn lab() -> Lab {
+    Lab {
+        settings: settings(),
+        protocol: protocol(),
+        instruments: serde_yaml::from_str(
+            "bench-1: {label: Bench no. 1, resolution: 0.01 mm, calibration: {on: 2026-01-20, due: 2027-01-20, uncertainty: 0.06 mm, k: 2}}",
+        )
+        .expect("instruments"),
+        phrases: phrases(),
+    }
+}
+
+fn settings() -> Settings {
+    serde_yaml::from_str(
+        "
+schema: 1
+name: Test & Bench <Laboratory>
+invented: true
+about: An invented laboratory.
+address: https://lab.example
+contact: desk@lab.example
+licence: {name: CC-BY-4.0, title: Creative Commons Attribution 4.0, address: 'https://creativecommons.org/licenses/by/4.0/'}
+categories: {road: Road, trail: Trail}
+operators: {ivo: Ivo Brandt}
+",
+    )
+    .expect("settings")
+}
+
+fn phrases() -> PhrasesFile {
+    let bands = |name: &str| {
+        ["very low", "low", "medium", "high", "very high"]
+            .map(|band| {
+                format!(
+                    "    {band}: {{short: '{{band}} at {{value}}', means: '{name} of {{shoe}} is {{band}}: {{score}} of 100 (chance {{chance}}).'}}\n"
+                )
+            })
+            .concat()
+    };
+    let text = format!(
+        "
+schema: 1
+findings:
+  torsion:
+{}  heel-firmness:
+{}  pace:
+    daily: {{short: for every day, means: 'Daily pace, {{score}} of 100.'}}
+  drop-kept:
+    any: {{short: '{{value}}', means: '{{value}} of the drop is left under load.'}}
+advice:
+  firm-landing: {{weight: caution, short: Firm landing, text: 'A firm heel may strain a sore heel; ask a licensed clinician.'}}
+  soft-ground: {{weight: note, short: Soft ground, text: Grips better on soft ground.}}
+fit: {{suits: may suit, close: just so, other: rather another, unknown: not known}}
+cautions: {{short: 'No medical advice.', long: ['Findings describe shoes, not people.']}}
+",
+        bands("Torsion"),
+        bands("Firmness")
+    );
+    serde_yaml::from_str(&text).expect("phrases")
+}
+
+fn quantity(label: &str, unit: Unit, also: Option<Unit>, decimals: u8) -> QuantitySpec {
+    QuantitySpec {
+        label: label.into(),
+        what: format!("{label} as the bench reads it."),
+        at: None,
+        unit,
+        also,
+        decimals,
+        instrument: key("bench-1"),
+        resolution: Some(0.01),
+        calibration: Some(0.03),
+        trials: 3,
+        spread: None,
+        plausible: (0.0, 600.0),
+        repeatability: Some((0.12, 58.0)),
+        left_right: None,
+        per_size: None,
+        from: None,
+    }
+}
+
+/// How the quantities are measured.
+pub fn protocol() -> Protocol {
+    let quantities = [
+        ("mass", quantity("Mass", Unit::Gram, Some(Unit::Ounce), 0)),
+        (
+            "midfoot-torque",
+            QuantitySpec {
+                at: Some("15 °".parse().expect("an angle")),
+                spread: Some(Spread::OfMean(0.12)),
+                plausible: (0.3, 15.0),
+                ..quantity(
+                    "Midfoot torque",
+                    Unit::NewtonMetre,
+                    Some(Unit::InchPoundForce),
+                    2,
+                )
+            },
+        ),
+        (
+            "heel-compression",
+            quantity("Heel compression", Unit::Millimetre, Some(Unit::Inch), 2),
+        ),
+        (
+            "rebound-travel",
+            quantity("Rebound travel", Unit::Millimetre, None, 1),
+        ),
+        (
+            "loaded-drop",
+            quantity("Loaded drop", Unit::Millimetre, None, 1),
+        ),
+    ];
+    Protocol {
+        version: 2,
+        effective: day("2026-09-01"),
+        coverage: 0.95,
+        conditioning: Conditioning {
+            temperature: 23.0,
+            temperature_tolerance: 1.5,
+            humidity: 50.0,
+            humidity_tolerance: 10.0,
+            soak: 12.0,
+        },
+        reference_size: Size {
+            system: SizeSystem::Mondopoint,
+            value: 270.0,
+        },
+        minimum_shoes: 5,
+        quantities: quantities
+            .into_iter()
+            .map(|(name, spec)| (key(name), spec))
+            .collect(),
+        curves: Map::default(),
+    }
+}
+
+/// A rule that only has a name; findings are made by hand.
+#[derive(Debug)]
+struct Named {
+    key: Key,
+    label: &'static str,
+    kind: &'static str,
+    needs: Vec<Key>,
+}
+
+impl Rule for Named {
+    fn key(&self) -> &Key {
+        &self.key
+    }
+    fn label(&self) -> &str {
+        self.label
+    }
+    fn kind(&self) -> &'static str {
+        self.kind
+    }
+    fn needs(&self) -> &[Key] {
+        &self.needs
+    }
+    fn judge(&self, _: &Facts<'_>) -> Result<Finding, NotJudged> {
+        Err(NotJudged {
+            finding: self.key.clone(),
+            reason: "findings are made by hand here".into(),
+        })
+    }
+    fn steps(&self, _: &Facts<'_>, _: &Finding) -> Vec<TraceStep> {
+        Vec::new()
+    }
+    fn phrases(&self) -> Vec<String> {
+        Vec::new()
+    }
+    fn method(&self) -> RuleMethod {
+        RuleMethod {
+            plain: format!("{} in plain words.", self.label),
+            formula: "x".into(),
+        }
+    }
+}
+
+/// The names of the bands.
+pub const BANDS: [&str; 5] = ["very low", "low", "medium", "high", "very high"];
+
+/// The rule set.
+pub fn rules() -> RuleSet {
+    let rule = |name: &str, label, kind, needs: &[&str]| -> (Key, Box<dyn Rule>) {
+        let rule = Named {
+            key: key(name),
+            label,
+            kind,
+            needs: needs.iter().map(|need| key(need)).collect(),
+        };
+        (key(name), Box::new(rule))
+    };
+    RuleSet {
+        version: 4,
+        effective: day("2026-11-01"),
+        borderline_below: 0.8,
+        bands: BANDS.map(str::to_owned),
+        history: vec![
+            RuleSetVersion {
+                version: 3,
+                effective: day("2026-04-01"),
+                note: "Before.".into(),
+            },
+            RuleSetVersion {
+                version: 4,
+                effective: day("2026-11-01"),
+                note: "Moved.".into(),
+            },
+        ],
+        page: vec![key("torsion"), key("heel-firmness")],
+        rules: [
+            rule("torsion", "Torsion", "scale", &["midfoot-torque"]),
+            rule(
+                "heel-firmness",
+                "Heel firmness",
+                "scale",
+                &["heel-compression"],
+            ),
+            rule(
+                "drop-kept",
+                "Drop kept under load",
+                "formula",
+                &["loaded-drop"],
+            ),
+            rule("pace", "Pace", "blend", &["torsion", "heel-firmness"]),
+            rule("builds", "Build and foot posture", "fit", &["torsion"]),
+            rule("firm-landing", "Firm landing", "advice", &["heel-firmness"]),
+            rule("soft-ground", "Soft ground", "advice", &["torsion"]),
+        ]
+        .into_iter()
+        .collect(),
+        order: (0..7).collect(),
+    }
+}
