@@ -73,7 +73,21 @@ impl Names {
         }
     }
 
-    /// The same for a variable of an expression.
+    /// What to do where an expression subtracts because a name is written with its
+    /// hyphens: `loaded-drop` reads as `loaded` less `drop`.
+    pub(super) fn written_with_hyphens(&self, text: &str, part: &str) -> Option<String> {
+        let meant = |name: &&Name| {
+            let key = name.key.as_str();
+            key.contains('-') && key.split('-').any(|word| word == part) && text.contains(key)
+        };
+        let name = self.0.iter().find(meant)?;
+        Some(format!(
+            "write `{}`: in an expression a hyphen is a minus",
+            name.variable
+        ))
+    }
+
+    /// What to do about a variable that is not known.
     pub(super) fn variable_hint(&self, variable: &str) -> String {
         let usable = || {
             let computable = |name: &&Name| name.meaning != Meaning::Words;

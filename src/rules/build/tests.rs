@@ -267,7 +267,7 @@ fn settings_of_expressions() -> Vec<Case> {
             &[(
                 "unknown-name",
                 "rules.low.when",
-                "`loaded` at character 1 is neither",
+                "write `loaded_drop`: in an expression a hyphen is a minus",
             )],
         ),
         plain(

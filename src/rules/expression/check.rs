@@ -27,11 +27,13 @@ pub(super) fn check(
         vec![Mistake::new(fault.code, path.clone(), fault.message).hint(fault.hint)]
     })?;
     let mut checker = Checker {
+        text,
         names,
         variables,
         path,
         source: &source,
         uses: Vec::new(),
+        refused: Vec::new(),
         mistakes: Vec::new(),
     };
     let node = checker.node(&root);
@@ -56,11 +58,14 @@ pub(super) fn check(
 }
 
 struct Checker<'a> {
+    text: &'a str,
     names: &'a Names,
     variables: &'a mut Variables,
     path: &'a KeyPath,
     source: &'a SourceInfo,
     uses: Vec<usize>,
+    /// Variables that are told of already.
+    refused: Vec<String>,
     mistakes: Vec<Mistake>,
 }
 
@@ -120,25 +125,34 @@ impl Checker<'_> {
     }
 
     fn variable(&mut self, expr: &IdedExpr, variable: &str) -> Node {
+        if let Some(name) = self.names.variable(variable)
+            && name.meaning != Meaning::Words
+        {
+            let place = self.variables.place(name);
+            self.uses.push(place);
+            return Node::Number(Number::Variable(place));
+        }
+        if self.refused.iter().any(|known| known == variable) {
+            return Node::Wrong;
+        }
+        self.refused.push(variable.to_owned());
         let place = self.place(expr);
-        let Some(name) = self.names.variable(variable) else {
-            let hint = self.names.variable_hint(variable);
-            return self.wrong(
-                "unknown-name",
-                format!("`{variable}`{place} is neither a quantity nor a finding"),
-                hint,
-            );
-        };
-        if name.meaning == Meaning::Words {
+        if self.names.variable(variable).is_some() {
             return self.wrong(
                 "needs-a-number",
                 format!("`{variable}`{place} is a finding in words, which has no number"),
                 "name a quantity, a score or a formula",
             );
         }
-        let place = self.variables.place(name);
-        self.uses.push(place);
-        Node::Number(Number::Variable(place))
+        let hint = self
+            .names
+            .written_with_hyphens(self.text, variable)
+            .unwrap_or_else(|| self.names.variable_hint(variable));
+        self.wrong(
+            "unknown-name",
+            format!("`{variable}`{place} is neither a quantity nor a finding"),
+            hint,
+        )
     }
 
     fn unsupported(&mut self, expr: &IdedExpr, what: &str) -> Node {
