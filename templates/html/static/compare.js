@@ -1,1 +1,461 @@
+// The comparison's script: sort, filter, set side by side, draw, save.
+//
+// The page is a whole table without it. The script reads compare/data.js, keeps
+// its state in the address's fragment, so that it can be shared and works from a
+// disk, and draws only the rows in view once the table is long. It sends nothing.
 "use strict";
+(() => {
+  const data = globalThis.folioCompare;
+  const table = document.getElementById("compare");
+  if (!data || !table) return;
+  const $ = (id) => document.getElementById(id);
+
+  // Shoes and columns, with names for what the file keeps in order.
+  const shoes = data.rows.map(([path, title, maker, category, price, amount, currency, cells]) =>
+    ({path, title, maker, category, price, amount, currency, cells, slug: path.split("/")[1] ?? path,
+      text: title.toLowerCase()}));
+  const columns = data.columns;
+  const categories = new Map(data.categories);
+  const bySlug = new Map(shoes.map((shoe) => [shoe.slug, shoe]));
+  const MOST = 4;           // shoes side by side
+  const LONG = 200;         // rows from which only those in view are drawn
+  const ROW = 40;           // height of a row then, px, until one is measured
+  const number = (shoe, column) => (shoe.cells[column] ? shoe.cells[column][1] : null);
+  const spread = (shoe, column) => (shoe.cells[column] ? shoe.cells[column][2] : null);
+
+  const make = (name, properties = {}, ...children) => {
+    const element = document.createElement(name);
+    for (const [key, value] of Object.entries(properties)) {
+      if (key in element && key !== "list") element[key] = value;
+      else element.setAttribute(key, value);
+    }
+    element.append(...children);
+    return element;
+  };
+  const svg = (name, attributes = {}, ...children) => {
+    const element = document.createElementNS("http://www.w3.org/2000/svg", name);
+    for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
+    element.append(...children);
+    return element;
+  };
+  const digits = (value) => (Math.abs(value) >= 100 ? value.toFixed(0) : value.toFixed(1)).replace("-", "−");
+  const href = (shoe) => data.root + shoe.path + (shoe.path.endsWith("/") ? "index.html" : "");
+
+  // State, and the address that holds it.
+  const state = {sort: "", down: false, text: "", category: "", maker: "", bands: {}, price: ["", ""], mass: ["", ""],
+    pick: [], x: "", y: "", picture: false};
+  const mass = columns.findIndex((column) => column.key === "mass");
+  function read() {
+    const from = new URLSearchParams(location.hash.slice(1));
+    const range = (key) => {
+      const [low = "", high = ""] = (from.get(key) ?? "").split("~");
+      return [low, high].map((part) => (part !== "" && Number.isFinite(Number(part)) ? part : ""));
+    };
+    const sort = from.get("sort") ?? "";
+    state.down = sort.startsWith("-");
+    state.sort = sort.replace(/^-/, "");
+    if (!["", "title", "category", "price"].includes(state.sort) && !columns.some((c) => c.key === state.sort)) state.sort = "";
+    state.text = from.get("text") ?? "";
+    state.category = categories.has(from.get("category")) ? from.get("category") : "";
+    state.maker = from.get("maker") ?? "";
+    state.price = range("price");
+    state.mass = range("mass");
+    state.bands = {};
+    columns.forEach((column, at) => {
+      const band = from.get("is-" + column.key);
+      if (column.kind === "band" && /^\d+$/.test(band ?? "") && Number(band) < column.bands.length) state.bands[at] = Number(band);
+    });
+    state.pick = (from.get("pick") ?? "").split(",").filter((slug) => bySlug.has(slug)).slice(0, MOST);
+    const axis = (key) => { const at = columns.findIndex((column) => column.key === from.get(key)); return at < 0 ? "" : at; };
+    state.x = axis("x");
+    state.y = axis("y");
+    state.picture = from.has("x") && from.has("y");
+  }
+  function write() {
+    const to = new URLSearchParams();
+    if (state.sort) to.set("sort", (state.down ? "-" : "") + state.sort);
+    for (const key of ["text", "category", "maker"]) if (state[key]) to.set(key, state[key]);
+    for (const [at, band] of Object.entries(state.bands)) to.set("is-" + columns[at].key, band);
+    for (const key of ["price", "mass"]) if (state[key].some(Boolean)) to.set(key, state[key].join("~"));
+    if (state.pick.length) to.set("pick", state.pick.join(","));
+    if (state.picture && state.x !== "" && state.y !== "") { to.set("x", columns[state.x].key); to.set("y", columns[state.y].key); }
+    const hash = to.toString().replaceAll("%2C", ",").replaceAll("%7E", "~");
+    history.replaceState(null, "", hash ? "#" + hash : "#");
+  }
+
+  // Which shoes, in which order. Shoes without the figure come last either way.
+  let shown = shoes;
+  function select() {
+    const words = state.text.toLowerCase().split(/\s+/).filter(Boolean);
+    const bands = Object.entries(state.bands);
+    const within = (value, [low, high]) =>
+      (low === "" && high === "") || (value !== null && (low === "" || value >= Number(low)) && (high === "" || value <= Number(high)));
+    shown = shoes.filter((shoe) =>
+      (!state.category || shoe.category === state.category)
+      && (!state.maker || shoe.maker === state.maker)
+      && words.every((word) => shoe.text.includes(word))
+      && bands.every(([at, band]) => shoe.cells[at] && shoe.cells[at][3] === band)
+      && within(shoe.amount, state.price)
+      && (mass < 0 || within(number(shoe, mass), state.mass)));
+    const at = columns.findIndex((column) => column.key === state.sort);
+    const value = at >= 0 ? (shoe) => number(shoe, at)
+      : state.sort === "price" ? (shoe) => shoe.amount
+      : state.sort === "category" ? (shoe) => categories.get(shoe.category) ?? shoe.category
+      : null;
+    const sign = state.down ? -1 : 1;
+    if (value) {
+      const keyed = shown.map((shoe) => [value(shoe), shoe]);
+      keyed.sort(([a], [b]) => (a === null ? (b === null ? 0 : 1) : b === null ? -1 : a < b ? -sign : a > b ? sign : 0));
+      shown = keyed.map(([, shoe]) => shoe);
+    } else if (state.sort === "title" && state.down) {
+      shown = shown.toReversed ? shown.toReversed() : [...shown].reverse();
+    }
+  }
+
+  // The table.
+  const frame = $("frame");
+  const head = table.tHead;
+  const body = table.tBodies[0];
+  const keys = ["title", "category", "price", ...columns.map((column) => column.key)];
+  [...head.rows[0].cells].forEach((cell, at) => {
+    const button = make("button", {type: "button"}, ...cell.childNodes);
+    button.addEventListener("click", () => {
+      const now = state.sort || "title";
+      state.down = now === keys[at] ? !state.down : false;
+      state.sort = keys[at];
+      update();
+      frame.scrollTop = 0;
+    });
+    cell.append(button);
+  });
+  head.rows[0].prepend(make("th", {scope: "col", className: "pick"}, make("span", {className: "visually-hidden"}, "Side by side")));
+
+  function mark(band, of, borderline) {
+    return svg("svg", {class: "mark", viewBox: `0 0 ${of} 1`, preserveAspectRatio: "none", "aria-hidden": "true", focusable: "false"},
+      svg("rect", {class: "cells", width: of, height: 1}),
+      svg("rect", {class: borderline ? "cell borderline" : "cell", x: band, width: 1, height: 1}));
+  }
+  function fill(target, cell, column) {
+    if (!cell) {
+      target.className = "absent";
+      target.append("not judged");
+      return target;
+    }
+    if (column.kind === "band") {
+      if (cell[3] !== null) target.append(mark(cell[3], column.bands.length, cell[4]), " ");
+      target.append(cell[0]);
+      if (cell[4]) target.append(" ", make("em", {className: "flag"}, "borderline"));
+    } else {
+      target.className = "num";
+      target.append(cell[0]);
+    }
+    return target;
+  }
+  const drawn = new WeakMap();
+  function row(shoe) {
+    let made = drawn.get(shoe);
+    if (!made) {
+      const box = make("input", {type: "checkbox", "aria-label": `Side by side: ${shoe.title}`});
+      box.addEventListener("change", () => pick(shoe.slug, box.checked));
+      made = make("tr", {},
+        make("td", {className: "pick"}, box),
+        make("th", {scope: "row"}, make("a", {href: href(shoe), title: shown.length > LONG ? shoe.title : ""}, shoe.title)),
+        make("td", {}, categories.get(shoe.category) ?? shoe.category),
+        shoe.price === null ? make("td", {className: "num absent"}, "not stated") : make("td", {className: "num"}, shoe.price),
+        ...columns.map((column, at) => fill(make("td"), shoe.cells[at], column)));
+      drawn.set(shoe, made);
+    }
+    const box = made.firstChild.firstChild;
+    box.checked = state.pick.includes(shoe.slug);
+    box.disabled = !box.checked && state.pick.length >= MOST;
+    return made;
+  }
+
+  // Of a long table only the rows in view are there, between two empty ones as
+  // high as the rest; the frame scrolls, so that the page's own height is calm.
+  const width = columns.length + 4;
+  const gap = () => make("tr", {"aria-hidden": "true"}, make("td", {colSpan: width, className: "gap"}));
+  const above = gap();
+  const below = gap();
+  let height = ROW;
+  let from = -1;
+  let to = -1;
+  function draw(always) {
+    const long = shown.length > LONG;
+    frame.classList.toggle("long", long);
+    table.setAttribute("aria-rowcount", shown.length + 1);
+    if (!long) {
+      body.replaceChildren(...shown.map(row));
+      from = to = -1;
+      return;
+    }
+    const first = Math.max(0, Math.floor(frame.scrollTop / height) - 12);
+    const last = Math.min(shown.length, Math.ceil((frame.scrollTop + frame.clientHeight) / height) + 12);
+    if (!always && first === from && last === to) return;
+    const focus = body.contains(document.activeElement) ? document.activeElement : null;
+    from = first;
+    to = last;
+    above.firstChild.style.height = `${first * height}px`;
+    below.firstChild.style.height = `${(shown.length - last) * height}px`;
+    const rows = shown.slice(first, last).map((shoe, nth) => {
+      const made = row(shoe);
+      made.setAttribute("aria-rowindex", first + nth + 2);
+      return made;
+    });
+    body.replaceChildren(above, ...rows, below);
+    if (focus && body.contains(focus)) focus.focus({preventScroll: true});
+    const measured = rows.length ? rows[0].getBoundingClientRect().height : 0;
+    if (measured && Math.abs(measured - height) > 0.5) {
+      height = measured;
+      draw(true);
+    }
+  }
+  let waiting = false;
+  frame.addEventListener("scroll", () => {
+    if (waiting) return;
+    waiting = true;
+    requestAnimationFrame(() => { waiting = false; if (shown.length > LONG) draw(false); });
+  }, {passive: true});
+
+  // Side by side. Two figures differ if they lie further apart than the expanded
+  // uncertainty of their difference, the root of the sum of squares, taken as
+  // independent (JCGM 100, 5.1.2); within it they are said to be alike.
+  function pick(slug, on) {
+    state.pick = on ? [...state.pick, slug].slice(0, MOST) : state.pick.filter((other) => other !== slug);
+    write();
+    draw(true);
+    side();
+  }
+  function versus(shoe, first, at) {
+    const [a, b] = [number(shoe, at), number(first, at)];
+    const [ua, ub] = [spread(shoe, at), spread(first, at)];
+    if (a === null || b === null) return ["cannot be compared", false];
+    if (ua === null || ub === null) return ["uncertainty not known", false];
+    const apart = a - b;
+    const sure = Math.hypot(ua, ub);
+    if (Math.abs(apart) <= sure) return ["alike within the uncertainties", false];
+    return [`${digits(Math.abs(apart))} ± ${digits(sure)} ${apart > 0 ? "higher" : "lower"}`, true];
+  }
+  function side() {
+    const picked = state.pick.map((slug) => bySlug.get(slug));
+    $("side-by-side").hidden = picked.length === 0;
+    if (!picked.length) return;
+    $("side-note").textContent = picked.length === 1
+      ? "Pick up to three more in the table to see where they differ."
+      : `Each is set against ${picked[0].title}. A difference is named only where it is beyond both figures’ uncertainty; scores are of 100.`;
+    const remove = (shoe) => {
+      const button = make("button", {type: "button", "aria-label": `Take away ${shoe.title}`}, "take away");
+      button.addEventListener("click", () => { pick(shoe.slug, false); ($("side-by-side").hidden ? frame : $("side-table").querySelector("button") ?? frame).focus(); });
+      return button;
+    };
+    const heads = make("tr", {}, make("td"), ...picked.map((shoe) =>
+      make("th", {scope: "col"}, make("a", {href: href(shoe)}, shoe.title), remove(shoe))));
+    const rows = columns.map((column, at) => make("tr", {},
+      make("th", {scope: "row"}, column.label + (column.unit ? `, ${column.unit}` : "")),
+      ...picked.map((shoe, nth) => {
+        const cell = fill(make("td"), shoe.cells[at], column);
+        cell.classList.remove("num");
+        if (column.kind === "band" && number(shoe, at) !== null) {
+          const u = spread(shoe, at);
+          cell.append(make("span", {className: "versus"}, `score ${digits(number(shoe, at))}${u === null ? "" : ` ± ${digits(u)}`}`));
+        }
+        if (nth > 0) {
+          const [words, beyond] = versus(shoe, picked[0], at);
+          cell.append(make("span", {className: beyond ? "versus beyond" : "versus"}, words));
+        }
+        return cell;
+      })));
+    $("side-table").replaceChildren(
+      make("caption", {className: "visually-hidden"}, "The picked shoes side by side"),
+      make("thead", {}, heads), make("tbody", {}, ...rows));
+  }
+
+  // The picture: every shown shoe by two figures, with whiskers while they can be
+  // told apart. One point at a time can be reached; arrow keys go to the next.
+  const W = 800, H = 440;
+  function ticks(low, high) {
+    const rough = (high - low) / 6 || 1;
+    const power = 10 ** Math.floor(Math.log10(rough));
+    const step = [1, 2, 5, 10].map((n) => n * power).find((n) => n >= rough);
+    const list = [];
+    for (let at = Math.ceil(low / step) * step; at <= high + step / 1e6; at += step) list.push(Number(at.toFixed(6)));
+    return list;
+  }
+  function picture() {
+    const plot = $("plot");
+    plot.replaceChildren();
+    $("plot-reading").textContent = "";
+    if (!state.picture || state.x === "" || state.y === "") return;
+    const [x, y] = [state.x, state.y];
+    const points = shown.filter((shoe) => number(shoe, x) !== null && number(shoe, y) !== null)
+      .map((shoe) => ({shoe, x: number(shoe, x), y: number(shoe, y), ux: spread(shoe, x) ?? 0, uy: spread(shoe, y) ?? 0}))
+      .sort((a, b) => a.x - b.x || a.y - b.y);
+    if (!points.length) {
+      $("plot-reading").textContent = "No shoe in the table has both figures.";
+      return;
+    }
+    const many = points.length > 300;
+    const range = (value, u) => {
+      let low = Infinity, high = -Infinity;
+      for (const p of points) { low = Math.min(low, value(p) - (many ? 0 : u(p))); high = Math.max(high, value(p) + (many ? 0 : u(p))); }
+      const pad = (high - low) * 0.04 || 1;
+      return [low - pad, high + pad];
+    };
+    const [x0, x1] = range((p) => p.x, (p) => p.ux);
+    const [y0, y1] = range((p) => p.y, (p) => p.uy);
+    const px = (value) => ((value - x0) / (x1 - x0) * W).toFixed(1);
+    const py = (value) => (H - (value - y0) / (y1 - y0) * H).toFixed(1);
+    const name = (column) => column.label + (column.kind === "band" ? ", score of 100" : column.unit ? `, ${column.unit}` : "");
+    const words = `${name(columns[y])} against ${name(columns[x])} of ${points.length} shoes`;
+    const root = svg("svg", {class: many ? "plot many" : "plot", viewBox: `-70 -14 ${W + 84} ${H + 70}`, role: "group", "aria-label": words});
+    for (const at of ticks(x0, x1)) {
+      root.append(svg("path", {class: "grid", d: `M${px(at)} 0V${H}`}), svg("text", {x: px(at), y: H + 22, "text-anchor": "middle"}, digits(at)));
+    }
+    for (const at of ticks(y0, y1)) {
+      root.append(svg("path", {class: "grid", d: `M0 ${py(at)}H${W}`}), svg("text", {x: -10, y: py(at), dy: 5, "text-anchor": "end"}, digits(at)));
+    }
+    root.append(
+      svg("path", {class: "axis", d: `M0 0V${H}H${W}`}),
+      svg("text", {x: W / 2, y: H + 48, "text-anchor": "middle"}, name(columns[x])),
+      svg("text", {transform: `translate(-52 ${H / 2}) rotate(-90)`, "text-anchor": "middle"}, name(columns[y])));
+    const whiskers = (p) => `M${px(p.x - p.ux)} ${py(p.y)}H${px(p.x + p.ux)}M${px(p.x)} ${py(p.y - p.uy)}V${py(p.y + p.uy)}`;
+    if (!many) root.append(svg("path", {class: "whiskers", d: points.map(whiskers).join("")}));
+    root.append(svg("path", {class: "dots", d: points.map((p) => `M${px(p.x)} ${py(p.y)}h0`).join("")}));
+    const cross = svg("path", {class: "here"});
+    const dot = svg("circle", {class: "here-dot", r: 6});
+    const link = svg("a", {tabindex: 0}, cross, dot);
+    root.append(link);
+    let here = 0;
+    const go = (at, say) => {
+      here = (at + points.length) % points.length;
+      const p = points[here];
+      cross.setAttribute("d", whiskers(p));
+      dot.setAttribute("cx", px(p.x));
+      dot.setAttribute("cy", py(p.y));
+      link.setAttribute("href", href(p.shoe));
+      const unit = (column) => (column.kind === "band" || !column.unit ? "" : ` ${column.unit}`);
+      const text = `${p.shoe.title}: ${columns[x].label} ${digits(p.x)} ± ${digits(p.ux)}${unit(columns[x])}, ${columns[y].label} ${digits(p.y)} ± ${digits(p.uy)}${unit(columns[y])}`;
+      link.setAttribute("aria-label", `${text}. Point ${here + 1} of ${points.length}; arrow keys go to the next.`);
+      if (say) $("plot-reading").textContent = text;
+    };
+    go(0, false);
+    link.addEventListener("focus", () => go(here, true));
+    link.addEventListener("keydown", (event) => {
+      const step = {ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1}[event.key];
+      if (step) go(here + step, true);
+      else if (event.key === "Home") go(0, true);
+      else if (event.key === "End") go(points.length - 1, true);
+      else return;
+      event.preventDefault();
+    });
+    root.addEventListener("pointermove", (event) => {
+      const box = root.getBoundingClientRect();
+      const scale = (W + 84) / box.width;
+      const [ex, ey] = [(event.clientX - box.left) * scale - 70, (event.clientY - box.top) * scale - 14];
+      let best = -1, near = 900;
+      points.forEach((p, at) => {
+        const d = (px(p.x) - ex) ** 2 + (py(p.y) - ey) ** 2;
+        if (d < near) { near = d; best = at; }
+      });
+      if (best >= 0) go(best, true);
+    });
+    plot.append(root);
+  }
+
+  // The table as CSV (RFC 4180). A name that a spreadsheet could take for a
+  // formula is given an apostrophe.
+  function csv() {
+    const text = (value) => {
+      let out = value === null ? "" : String(value);
+      if (/^[=+\-@\t\r]/.test(out) && typeof value === "string") out = "'" + out;
+      return /[",\r\n]/.test(out) ? `"${out.replaceAll('"', '""')}"` : out;
+    };
+    const heads = ["slug", "title", "maker", "category", "price", "currency"];
+    for (const column of columns) {
+      const unit = column.kind === "band" ? "score of 100" : column.unit ?? "1";
+      if (column.kind === "band") heads.push(`${column.key} band`, `${column.key} borderline`);
+      heads.push(`${column.key} (${unit})`, `${column.key} U (${unit})`);
+    }
+    const lines = [heads.map(text).join(",")];
+    for (const shoe of shown) {
+      const line = [shoe.slug, shoe.title, shoe.maker, categories.get(shoe.category) ?? shoe.category, shoe.amount, shoe.currency];
+      columns.forEach((column, at) => {
+        const cell = shoe.cells[at];
+        if (column.kind === "band") line.push(cell ? cell[0] : null, cell ? (cell[4] ? "yes" : "no") : null);
+        line.push(cell ? cell[1] : null, cell ? cell[2] : null);
+      });
+      lines.push(line.map(text).join(","));
+    }
+    return lines.join("\r\n") + "\r\n";
+  }
+  $("export").addEventListener("click", () => {
+    const address = URL.createObjectURL(new Blob([csv()], {type: "text/csv"}));
+    make("a", {href: address, download: "shoes.csv"}).click();
+    setTimeout(() => URL.revokeObjectURL(address), 10000);
+  });
+
+  // Controls.
+  const form = $("filters");
+  const bandFields = [...form.querySelectorAll("select[data-column]")];
+  const currencies = new Set(shoes.map((shoe) => shoe.currency).filter(Boolean));
+  if (currencies.size === 1) {          // amounts in different currencies cannot be compared
+    $("f-price").hidden = false;
+    $("f-currency").textContent = `, ${[...currencies][0]}`;
+  }
+  for (const maker of [...new Set(shoes.map((shoe) => shoe.maker))].sort((a, b) => a.localeCompare(b))) {
+    $("f-maker").append(make("option", {value: maker}, maker));
+  }
+  columns.forEach((column, at) => {
+    for (const id of ["axis-x", "axis-y"]) $(id).append(make("option", {value: at}, column.label));
+  });
+  const numbers = (key) => [$(`f-${key}-from`), $(`f-${key}-to`)];
+  function show() {
+    $("f-text").value = state.text;
+    $("f-category").value = state.category;
+    $("f-maker").value = state.maker;
+    for (const field of bandFields) field.value = state.bands[field.dataset.column] ?? "";
+    for (const key of ["price", "mass"]) numbers(key).forEach((field, nth) => { if (field) field.value = state[key][nth]; });
+    $("axis-x").value = state.x === "" ? 0 : state.x;
+    $("axis-y").value = state.y === "" ? Math.min(1, columns.length - 1) : state.y;
+    $("picture").open = state.picture;
+  }
+  function take() {
+    state.text = $("f-text").value.trim();
+    state.category = $("f-category").value;
+    state.maker = $("f-maker").value;
+    state.bands = {};
+    for (const field of bandFields) if (field.value !== "") state.bands[field.dataset.column] = Number(field.value);
+    for (const key of ["price", "mass"]) state[key] = numbers(key).map((field) => (field ? field.value : ""));
+    state.x = Number($("axis-x").value);
+    state.y = Number($("axis-y").value);
+    state.picture = $("picture").open;
+  }
+  function update() {
+    select();
+    [...head.rows[0].cells].slice(1).forEach((cell, at) => {
+      if (keys[at] === (state.sort || "title")) cell.setAttribute("aria-sort", state.down ? "descending" : "ascending");
+      else cell.removeAttribute("aria-sort");
+    });
+    $("shown").textContent = shown.length === shoes.length ? `All ${shoes.length} shoes` : `${shown.length} of ${shoes.length} shoes`;
+    draw(true);
+    side();
+    picture();
+    write();
+  }
+  let later = 0;
+  form.addEventListener("input", () => {
+    clearTimeout(later);
+    later = setTimeout(() => { take(); update(); frame.scrollTop = 0; }, 80);
+  });
+  form.addEventListener("submit", (event) => event.preventDefault());
+  form.addEventListener("reset", () => setTimeout(() => { take(); update(); }));
+  for (const id of ["axis-x", "axis-y"]) $(id).addEventListener("change", () => { take(); picture(); write(); });
+  $("picture").addEventListener("toggle", () => { if ($("picture").open !== state.picture) { take(); picture(); write(); } });
+  addEventListener("hashchange", () => { read(); show(); update(); });
+
+  read();
+  show();
+  form.hidden = false;
+  $("picture").hidden = columns.length < 2;
+  update();
+})();
