@@ -12,6 +12,7 @@
 //! - [`catalogue`]: one shoe against all others
 //! - [`edition`]: what is out as of a date
 //! - [`outputs`]: what the folio contains
+//! - [`press`]: from sheets to the folio on disk
 
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
@@ -23,6 +24,7 @@ pub mod files;
 pub mod lab;
 pub mod measure;
 pub mod outputs;
+pub mod press;
 pub mod quantity;
 pub mod rules;
 pub mod shoe;

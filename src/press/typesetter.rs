@@ -1,0 +1,562 @@
+//! Sheets to PDF, by the outside program Typst.
+//!
+//! # What it is for
+//! [`Typesetter::typeset_each`] takes many sheets, each a template's name and
+//! its view as JSON, and hands back each one's PDF (PDF/UA-1, tagged) or the
+//! reason why there is none. [`Typesetter::fingerprint`] says when a sheet must
+//! be set again.
+//!
+//! # How
+//! A view reaches Typst as a data file and never as markup. A template is a
+//! Typst file that exports a function `sheet`; it is called with the view.
+//!
+//! Starting a Typst process costs more than setting a sheet, so where Typst has
+//! the bundle export (0.15, an experiment of its makers) many sheets share a
+//! process. In a bundle, however, what a sheet asks of the document (its
+//! headings, counters, labels) it is told of all sheets together. A template
+//! that asks such things is found by the words it uses ([`template::keeps_to_itself`])
+//! and set one process a sheet. For all others both ways give the same bytes;
+//! tests hold them to it.
+//!
+//! # What it guarantees
+//! - Same in, same out: bytes depend on the view, the templates, the date and
+//!   Typst's version; not on batches, threads, time, place or surroundings.
+//! - A sheet that fails is named, with Typst's own message, and spoils no other:
+//!   a batch that fails is halved until the culprit stands alone.
+//! - Typst sees a folder of its own, mode 0700, and nothing outside it; no
+//!   environment variable, no system font, no package, no network. The folder
+//!   is removed in the end, whatever happens short of being killed.
+//! - Time, size of output and size of messages are limited.
+//!
+//! # What it does not do
+//! It keeps nothing between calls and decides nothing about what is up to date.
+//! A process killed from outside with no chance to clean up leaves its folder
+//! behind in the system's temporary folder.
+
+mod process;
+pub mod template;
+mod workshop;
+
+use crate::files::Date;
+use process::Limits;
+use std::{
+    env, fmt, fs,
+    path::{Path, PathBuf},
+    sync::{
+        Arc, Mutex, PoisonError,
+        atomic::{AtomicBool, AtomicUsize, Ordering},
+    },
+    thread,
+    time::Duration,
+};
+use workshop::Workshop;
+
+/// The environment variable that names the program.
+pub const PROGRAM_VARIABLE: &str = "SOLEFOLIO_TYPST";
+
+/// The one command that brings the program.
+pub const INSTALL: &str = "cargo install typst-cli --locked --version 0.15.1";
+
+/// PDF/UA-1 came with this version.
+const OLDEST: (u32, u32) = (0, 14);
+
+/// The bundle export came with this version.
+const BUNDLES_SINCE: (u32, u32) = (0, 15);
+
+/// Most sheets in one process. A process holds its sheets until the last is
+/// set, at about 2 MB for a review of two pages.
+const BATCH: usize = 64;
+
+/// Most processes at a time that hold a batch each; what bounds the memory.
+const BATCHES_AT_ONCE: usize = 2;
+
+/// Batches of this size or less are not halved any more but parted.
+const PART: usize = 4;
+
+/// Marks the way sheets are handed over: part of every fingerprint.
+const WAY: &str = "sheet(json), ua-1, no system fonts, 1";
+
+/// A program that sets sheets.
+#[derive(Clone, Debug)]
+pub struct Typesetter {
+    program: PathBuf,
+    /// What it says of itself, whole: `typst 0.15.1 (…)`.
+    says: String,
+    version: Version,
+    bundles: bool,
+    limits: Limits,
+    stop: Arc<AtomicBool>,
+}
+
+/// Major and minor version, and the text they were read from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Version {
+    number: (u32, u32),
+    text: String,
+}
+
+/// Why there is no typesetter.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Missing {
+    /// It is nowhere.
+    NotFound,
+    /// What [`PROGRAM_VARIABLE`] names does not answer as Typst does.
+    NotTypst {
+        /// The program asked.
+        program: PathBuf,
+        /// What went wrong.
+        reason: String,
+    },
+    /// It is older than PDF/UA-1 in Typst.
+    TooOld {
+        /// The program asked.
+        program: PathBuf,
+        /// Its version.
+        version: String,
+    },
+}
+
+impl fmt::Display for Missing {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotFound => write!(f, "typst is not installed; get it with `{INSTALL}`"),
+            Self::NotTypst { program, reason } => write!(
+                f,
+                "`{}` does not answer as typst does ({reason}); set {PROGRAM_VARIABLE} to the right program, or get it with `{INSTALL}`",
+                program.display()
+            ),
+            Self::TooOld { program, version } => write!(
+                f,
+                "`{}` is typst {version}, too old for tagged prints; get a newer one with `{INSTALL}`",
+                program.display()
+            ),
+        }
+    }
+}
+
+impl std::error::Error for Missing {}
+
+/// One sheet to set.
+#[derive(Clone, Debug)]
+pub struct PrintJob {
+    /// How a problem names the sheet: its path in the folio.
+    pub name: String,
+    /// Its template: a file at the top of the print templates, such as `review.typ`.
+    pub template: String,
+    /// Its view, as JSON.
+    pub data: Vec<u8>,
+    /// The edition's date; a template that asks for today's date is told this.
+    pub date: Date,
+}
+
+/// Why a sheet could not be set.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PrintProblem {
+    /// The sheet, as its job named it.
+    pub name: String,
+    /// What went wrong.
+    pub cause: PrintCause,
+}
+
+/// What went wrong with a sheet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum PrintCause {
+    /// Typst refused it; its own message, places relative to the print templates.
+    Refused(String),
+    /// There is no such template, or its name is not one.
+    Template(String),
+    /// It took longer than allowed.
+    TooLong(Duration),
+    /// The file came out larger than allowed, in bytes.
+    TooLarge(u64),
+    /// The run was stopped before its turn.
+    Stopped,
+    /// Typst could not be run, or its files not be handed over.
+    System(String),
+}
+
+impl fmt::Display for PrintProblem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "could not set `{}`: ", self.name)?;
+        match &self.cause {
+            PrintCause::Refused(message) => write!(f, "typst says: {message}"),
+            PrintCause::Template(name) => write!(
+                f,
+                "there is no print template `{name}`; see templates/print/"
+            ),
+            PrintCause::TooLong(limit) => write!(
+                f,
+                "typst took longer than {} s; look for a loop in the template",
+                limit.as_secs()
+            ),
+            PrintCause::TooLarge(limit) => {
+                write!(f, "the file came out larger than {} MiB", limit >> 20)
+            }
+            PrintCause::Stopped => write!(f, "the run was stopped"),
+            PrintCause::System(message) => write!(f, "{message}"),
+        }
+    }
+}
+
+impl std::error::Error for PrintProblem {}
+
+/// A sheet's PDF, or why there is none.
+pub type Print = Result<Vec<u8>, PrintProblem>;
+
+impl Typesetter {
+    /// Looks for Typst: what `SOLEFOLIO_TYPST` names, else on `PATH`, else
+    /// where cargo installs programs. Asks it once for its version.
+    ///
+    /// # Errors
+    /// [`Missing`], with the command that brings it.
+    pub fn find() -> Result<Self, Missing> {
+        if let Some(named) = env::var_os(PROGRAM_VARIABLE).filter(|v| !v.is_empty()) {
+            return Self::at(PathBuf::from(named));
+        }
+        let file = format!("typst{}", env::consts::EXE_SUFFIX);
+        let on_path = env::var_os("PATH").unwrap_or_default();
+        let cargo_home = env::var_os("CARGO_HOME").map(PathBuf::from);
+        let home = env::var_os("HOME").map(|home| PathBuf::from(home).join(".cargo"));
+        env::split_paths(&on_path)
+            // A relative folder on PATH would run whatever lies in the lab's own.
+            .filter(|folder| folder.is_absolute())
+            .chain(
+                [cargo_home, home]
+                    .into_iter()
+                    .flatten()
+                    .map(|h| h.join("bin")),
+            )
+            .map(|folder| folder.join(&file))
+            .find(|program| program.is_file())
+            .map_or(Err(Missing::NotFound), Self::at)
+    }
+
+    /// The typesetter at a path.
+    ///
+    /// # Errors
+    /// [`Missing`] if the program there is not Typst, or too old.
+    pub fn at(program: PathBuf) -> Result<Self, Missing> {
+        let not_typst = |reason: String| Missing::NotTypst {
+            program: program.clone(),
+            reason,
+        };
+        let program = program
+            .canonicalize()
+            .map_err(|error| not_typst(error.to_string()))?;
+        let says = process::version(&program).map_err(&not_typst)?;
+        let version =
+            Version::read(&says).ok_or_else(|| not_typst(format!("it calls itself `{says}`")))?;
+        if version.number < OLDEST {
+            return Err(Missing::TooOld {
+                program,
+                version: version.text,
+            });
+        }
+        Ok(Self {
+            bundles: version.number >= BUNDLES_SINCE,
+            program,
+            says,
+            version,
+            limits: Limits::default(),
+            stop: Arc::default(),
+        })
+    }
+
+    /// The version, such as `0.15.1`.
+    pub fn version(&self) -> &str {
+        &self.version.text
+    }
+
+    /// Gives every sheet a process of its own, whatever Typst can do.
+    #[must_use]
+    pub fn one_by_one(mut self) -> Self {
+        self.bundles = false;
+        self
+    }
+
+    /// Stops when the flag is raised: running processes are ended, and sheets
+    /// that have not been set report [`PrintCause::Stopped`].
+    #[must_use]
+    pub fn stop_when(mut self, flag: Arc<AtomicBool>) -> Self {
+        self.stop = flag;
+        self
+    }
+
+    /// What a sheet of this template depends on beyond its view and date:
+    /// Typst's version, the way sheets are handed over, and every template file
+    /// that it uses, straight or through others.
+    pub fn fingerprint(&self, template: &str, templates: &[(String, Vec<u8>)]) -> blake3::Hash {
+        let mut hasher = blake3::Hasher::new();
+        let mut part = |bytes: &[u8]| {
+            hasher.update(&(bytes.len() as u64).to_le_bytes());
+            hasher.update(bytes);
+        };
+        part(WAY.as_bytes());
+        part(self.says.as_bytes());
+        part(template.as_bytes());
+        for (name, text) in template::used_by(template, templates) {
+            part(name.as_bytes());
+            part(text);
+        }
+        hasher.finalize()
+    }
+
+    /// Sets sheets and returns them in the jobs' order. `on_done` is told how
+    /// many are done whenever that changes.
+    pub fn typeset(
+        &self,
+        jobs: Vec<PrintJob>,
+        templates: &[(String, Vec<u8>)],
+        on_done: &(dyn Fn(usize) + Sync),
+    ) -> Vec<Print> {
+        let count = jobs.len();
+        let jobs: Vec<Mutex<Option<PrintJob>>> =
+            jobs.into_iter().map(|job| Mutex::new(Some(job))).collect();
+        let prints: Vec<Mutex<Option<Print>>> = (0..count).map(|_| Mutex::default()).collect();
+        let done = AtomicUsize::new(0);
+        self.typeset_each(
+            count,
+            &|index| lock(&jobs[index]).take().expect("a job is asked for once"),
+            templates,
+            &|index, print| {
+                *lock(&prints[index]) = Some(print);
+                on_done(done.fetch_add(1, Ordering::Relaxed) + 1);
+            },
+        );
+        prints
+            .into_iter()
+            .map(|print| {
+                print
+                    .into_inner()
+                    .unwrap_or_else(PoisonError::into_inner)
+                    .expect("every job is answered")
+            })
+            .collect()
+    }
+
+    /// Sets `count` sheets, asking for each job when its turn comes and handing
+    /// each print over as soon as it is there, so that no more than the batches
+    /// under way are held. Both functions are called from several threads, each
+    /// exactly once for every index, in no stated order.
+    pub fn typeset_each(
+        &self,
+        count: usize,
+        job: &(dyn Fn(usize) -> PrintJob + Sync),
+        templates: &[(String, Vec<u8>)],
+        each: &(dyn Fn(usize, Print) + Sync),
+    ) {
+        if count == 0 {
+            return;
+        }
+        let workshop = Workshop::open(templates);
+        let cores = thread::available_parallelism().map_or(1, usize::from);
+        let workers = if self.bundles {
+            cores.min(BATCHES_AT_ONCE)
+        } else {
+            cores
+        };
+        // Even batches, so that no worker waits long for another's last one.
+        let batches = count.div_ceil(BATCH).next_multiple_of(workers);
+        let size = count.div_ceil(batches);
+        let run = Run {
+            typesetter: self,
+            templates,
+            threads: cores.div_ceil(workers),
+            bundles: AtomicBool::new(self.bundles),
+            each,
+        };
+        let next = AtomicUsize::new(0);
+        thread::scope(|scope| {
+            for _ in 0..workers.min(count) {
+                scope.spawn(|| {
+                    loop {
+                        let first = next.fetch_add(size, Ordering::Relaxed);
+                        if first >= count {
+                            return;
+                        }
+                        let batch = (first..count.min(first + size))
+                            .map(|index| (index, job(index)))
+                            .collect();
+                        match &workshop {
+                            Ok(workshop) => run.batch(workshop, batch),
+                            Err(error) => run.refuse(
+                                batch,
+                                &PrintCause::System(format!(
+                                    "the temporary folder for typst could not be made: {error}"
+                                )),
+                            ),
+                        }
+                    }
+                });
+            }
+        });
+    }
+}
+
+impl Version {
+    /// Reads `typst 0.15.1 (…)`.
+    fn read(says: &str) -> Option<Self> {
+        let text = says.strip_prefix("typst ")?.split_whitespace().next()?;
+        let mut parts = text.split('.').map(str::parse);
+        let number = (parts.next()?.ok()?, parts.next()?.ok()?);
+        Some(Self {
+            number,
+            text: text.to_owned(),
+        })
+    }
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+type Numbered = (usize, PrintJob);
+
+/// What the workers of one call share.
+struct Run<'r> {
+    typesetter: &'r Typesetter,
+    templates: &'r [(String, Vec<u8>)],
+    /// Threads of each process.
+    threads: usize,
+    /// Whether bundles still work; cleared once one failed that held no culprit.
+    bundles: AtomicBool,
+    each: &'r (dyn Fn(usize, Print) + Sync),
+}
+
+impl Run<'_> {
+    /// Sets a batch: sheets that may share a process together, others alone.
+    fn batch(&self, workshop: &Workshop, batch: Vec<Numbered>) {
+        let mut groups: Vec<(Date, Vec<Numbered>)> = Vec::new();
+        for (index, job) in batch {
+            if !self.templates.iter().any(|(name, _)| *name == job.template)
+                || !template::is_name(&job.template)
+            {
+                let cause = PrintCause::Template(job.template.clone());
+                self.refuse(vec![(index, job)], &cause);
+            } else if template::keeps_to_itself(&job.template, self.templates) {
+                match groups.iter_mut().find(|(date, _)| *date == job.date) {
+                    Some((_, group)) => group.push((index, job)),
+                    None => groups.push((job.date, vec![(index, job)])),
+                }
+            } else {
+                self.alone(workshop, index, job);
+            }
+        }
+        for (_, group) in groups {
+            self.together(workshop, group);
+        }
+    }
+
+    /// Sets sheets in one process; if that fails, halves them until it is clear
+    /// which one is to blame. Says whether none was.
+    fn together(&self, workshop: &Workshop, mut group: Vec<Numbered>) -> bool {
+        if group.len() < 2 || !self.bundles.load(Ordering::Relaxed) {
+            return self.parted(workshop, group);
+        }
+        let jobs: Vec<&PrintJob> = group.iter().map(|(_, job)| job).collect();
+        match workshop.bundle(self.typesetter, self.threads, &jobs) {
+            Ok(files) => {
+                for ((index, job), file) in group.into_iter().zip(files) {
+                    // A file that is missing or too large concerns one sheet only.
+                    let print = file.map_err(|cause| PrintProblem {
+                        name: job.name,
+                        cause,
+                    });
+                    (self.each)(index, print);
+                }
+                true
+            }
+            Err(PrintCause::Stopped) => {
+                self.refuse(group, &PrintCause::Stopped);
+                true
+            }
+            Err(_) => {
+                let fine = if group.len() <= PART {
+                    self.parted(workshop, group)
+                } else {
+                    let half = group.split_off(group.len() / 2);
+                    // Not short-circuited: both halves must be set.
+                    self.together(workshop, group) & self.together(workshop, half)
+                };
+                if fine {
+                    // Every sheet is good on its own, so it is the bundle that is not.
+                    self.bundles.store(false, Ordering::Relaxed);
+                }
+                fine
+            }
+        }
+    }
+
+    /// Sets each sheet in a process of its own; says whether all came out.
+    fn parted(&self, workshop: &Workshop, group: Vec<Numbered>) -> bool {
+        group.into_iter().fold(true, |fine, (index, job)| {
+            self.alone(workshop, index, job) & fine
+        })
+    }
+
+    /// Sets one sheet in a process of its own; says whether it came out.
+    fn alone(&self, workshop: &Workshop, index: usize, job: PrintJob) -> bool {
+        let print = workshop
+            .single(self.typesetter, self.threads, &job)
+            .map_err(|cause| PrintProblem {
+                name: job.name,
+                cause,
+            });
+        let fine = print.is_ok();
+        (self.each)(index, print);
+        fine
+    }
+
+    fn refuse(&self, group: Vec<Numbered>, cause: &PrintCause) {
+        for (index, job) in group {
+            let problem = PrintProblem {
+                name: job.name,
+                cause: cause.clone(),
+            };
+            (self.each)(index, Err(problem));
+        }
+    }
+}
+
+/// A file's bytes, if it is no larger than allowed.
+fn bytes_of(path: &Path, most: u64) -> Result<Vec<u8>, PrintCause> {
+    let system = |error: std::io::Error| {
+        PrintCause::System(format!("typst's file could not be read: {error}"))
+    };
+    if fs::metadata(path).map_err(system)?.len() > most {
+        return Err(PrintCause::TooLarge(most));
+    }
+    fs::read(path).map_err(system)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn versions_are_read_as_typst_writes_them() {
+        let version = Version::read("typst 0.15.1 (unknown commit)").expect("it is one");
+        assert_eq!((version.number, version.text.as_str()), ((0, 15), "0.15.1"));
+        assert!(Version::read("typst 1.0.0-rc.1").is_some_and(|v| v.number == (1, 0)));
+        for other in ["", "typst", "typst new", "tectonic 0.15.0"] {
+            assert_eq!(Version::read(other), None, "{other}");
+        }
+    }
+
+    #[test]
+    fn what_is_missing_comes_with_the_command_that_brings_it() {
+        for missing in [
+            Missing::NotFound,
+            Missing::NotTypst {
+                program: "/x".into(),
+                reason: "r".to_owned(),
+            },
+            Missing::TooOld {
+                program: "/x".into(),
+                version: "0.11.0".to_owned(),
+            },
+        ] {
+            assert!(missing.to_string().contains(INSTALL), "{missing}");
+        }
+    }
+}
