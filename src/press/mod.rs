@@ -59,7 +59,7 @@ mod record;
 mod renderer;
 mod report;
 mod stamp;
-mod typesetter;
+pub mod typesetter;
 
 pub use bindery::Bindery;
 pub use commit::HIDDEN;
