@@ -302,7 +302,7 @@ fn back(
         }
     }
     for folder in journal.made.iter().rev() {
-        out.remove_empty(folder);
+        out.remove_empty(folder)?;
     }
     hidden.remove(UNDO)?;
     drop_staging(hidden)
@@ -311,7 +311,7 @@ fn back(
 fn finish(out: &Folder, hidden: &Folder, journal: &Journal) -> Result<(), Trouble> {
     for folder in &journal.emptied {
         // Somebody's own file in it keeps it.
-        out.remove_empty(folder);
+        out.remove_empty(folder)?;
     }
     hidden.remove(JOURNAL)?;
     drop_staging(hidden)

@@ -308,11 +308,12 @@ impl Folder {
     }
 
     /// Removes a folder if it is there and empty; says whether it is gone.
-    pub fn remove_empty(&self, path: &str) -> bool {
-        matches!(
-            rustix::fs::unlinkat(&self.handle, path, AtFlags::REMOVEDIR),
-            Ok(()) | Err(Errno::NOENT)
-        )
+    pub fn remove_empty(&self, path: &str) -> Result<bool, Trouble> {
+        match rustix::fs::unlinkat(&self.handle, path, AtFlags::REMOVEDIR) {
+            Ok(()) | Err(Errno::NOENT) => Ok(true),
+            Err(Errno::NOTEMPTY | Errno::EXIST | Errno::NOTDIR) => Ok(false),
+            Err(error) => Err(self.trouble("remove", path, error)),
+        }
     }
 
     /// Removes a folder of this one with all that is in it, if it is there.
@@ -330,7 +331,7 @@ impl Folder {
                 inner.remove(&entry)?;
             }
         }
-        if self.remove_empty(name) {
+        if self.remove_empty(name)? {
             Ok(())
         } else {
             Err(self.trouble("remove", name, Errno::NOTEMPTY))
