@@ -291,27 +291,44 @@ fn back(
         let Some((folder, name)) = walker.parent(step.path().as_str(), false)? else {
             continue;
         };
+        // A staged file that still waits says that its step wasn't taken. Nothing
+        // is done then, not even a rename that would change nothing: what kept the
+        // step from being taken may keep that from being done.
+        let taken = match step {
+            Step::Add { .. } | Step::Replace { .. } => !shard.has(&staged)?,
+            Step::Remove { .. } => true,
+        };
+        if !taken {
+            continue;
+        }
         if shard.has(&kept)? {
-            // If both names are the same file, this does nothing, and is right.
             shard.rename(&kept, folder, name)?;
-        } else if matches!(step, Step::Add { .. } | Step::Replace { .. }) && !shard.has(&staged)? {
-            // It was added: nothing was there to keep.
-            if let (Step::Add { .. }, Lies::File(_)) = (step, folder.lies(name)?) {
-                folder.rename(name, shard, &staged)?;
-            }
+        } else if let (Step::Add { .. }, Lies::File(_)) = (step, folder.lies(name)?) {
+            folder.rename(name, shard, &staged)?;
         }
     }
     for folder in journal.made.iter().rev() {
-        out.remove_empty(folder)?;
+        remove_if_empty(&mut walker, folder)?;
     }
     hidden.remove(UNDO)?;
     drop_staging(hidden)
 }
 
+/// Removes a folder of the press, unless somebody's own file keeps it, or it lies
+/// behind a link.
+fn remove_if_empty(walker: &mut Walker<'_>, path: &str) -> Result<(), Trouble> {
+    match walker.parent(path, false) {
+        Ok(Some((folder, name))) => folder.remove_empty(name).map(drop),
+        Ok(None) => Ok(()),
+        Err(trouble) if trouble.is_no_folder() => Ok(()),
+        Err(trouble) => Err(trouble),
+    }
+}
+
 fn finish(out: &Folder, hidden: &Folder, journal: &Journal) -> Result<(), Trouble> {
+    let mut walker = Walker::new(out);
     for folder in &journal.emptied {
-        // Somebody's own file in it keeps it.
-        out.remove_empty(folder)?;
+        remove_if_empty(&mut walker, folder)?;
     }
     hidden.remove(JOURNAL)?;
     drop_staging(hidden)

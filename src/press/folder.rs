@@ -32,6 +32,14 @@ impl Trouble {
         }
     }
 
+    /// Whether a part of the way is a link, or no folder.
+    pub(super) fn is_no_folder(&self) -> bool {
+        matches!(
+            Errno::from_io_error(&self.error),
+            Some(Errno::LOOP | Errno::NOTDIR)
+        )
+    }
+
     fn hint(&self) -> Option<&'static str> {
         match Errno::from_io_error(&self.error)? {
             Errno::NOSPC | Errno::DQUOT => Some("free some space and publish again"),
