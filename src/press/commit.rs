@@ -4,15 +4,16 @@
 //!
 //! 1. Every new file is written into `out/.solefolio/staging/`, and so is the
 //!    new record. `out/` is not touched.
-//! 2. Everything is brought onto the disk (one `syncfs`), then the list of
-//!    renames is written beside and renamed to `journal`. **This rename is the
+//! 2. The list of renames is written beside as `journal.new`, and all of it is
+//!    brought onto the disk by one `syncfs`, which costs less than one `fsync` a
+//!    file. Then `journal.new` is renamed to `journal`. **This rename is the
 //!    commit.** Before it the old edition stands; after it the new one will.
 //! 3. The steps are taken: an added file is renamed into place where nothing may
 //!    be; a replaced file gets a second name in the staging folder, then the new
 //!    one is renamed over it; a removed file is renamed into the staging folder.
 //!    The record goes last.
-//! 4. Folders that removals left empty are removed, everything is brought onto
-//!    the disk, the journal is removed, then the staging folder.
+//! 4. Folders that removals left empty are removed, then the journal, then the
+//!    staging folder.
 //!
 //! Files that are added come before those that are replaced, and removals come
 //! last, so that a page never links to something that isn't there yet.
@@ -40,9 +41,10 @@
 //! # Guarantees
 //!
 //! Against a kill of the process: all of the above. Against a power cut: the
-//! same, as far as the file system keeps what it said was on the disk, because
-//! no step is taken before all new bytes are there, and the journal isn't removed
-//! before the steps are.
+//! same on a file system that keeps renames and removals in the order in which
+//! they were done, as journalling ones do, because all new bytes are on the disk
+//! before the first rename. On one that doesn't, each file's bytes are whole, and
+//! what the cut left mixed differs from the stamp, so the next run mends it.
 
 use super::folder::{Folder, Lies, Trouble, Walker};
 use super::journal::{Journal, Step};
@@ -57,6 +59,7 @@ pub const RECORD: &str = "record";
 
 const STAGING: &str = "staging";
 const JOURNAL: &str = "journal";
+const JOURNAL_BESIDE: &str = "journal.new";
 const UNDO: &str = "undo";
 /// The staged files are spread over so many folders, because threads that make
 /// files in one folder wait for each other.
@@ -145,11 +148,10 @@ pub fn commit(
     progress: &dyn Progress,
 ) -> Result<(), Trouble> {
     staging.add_record(record)?;
+    hidden.remove(JOURNAL_BESIDE)?;
+    hidden.write_new(JOURNAL_BESIDE, &journal.write())?;
     hidden.sync()?;
-    hidden.write_over(JOURNAL, &journal.write())?;
-    // A rename isn't on the disk before its folder is, and no step may be there
-    // before the journal.
-    hidden.sync()?;
+    hidden.rename(JOURNAL_BESIDE, hidden, JOURNAL)?;
     forward_or_back(out, hidden, staging, journal, progress)
 }
 
@@ -174,7 +176,6 @@ fn forward_or_back(
         Err(failed) => {
             let undone = hidden
                 .rename(JOURNAL, hidden, UNDO)
-                .and_then(|()| hidden.sync())
                 .and_then(|()| back(out, hidden, staging, journal));
             Err(match undone {
                 Ok(()) => failed,
@@ -220,6 +221,7 @@ pub fn recover(out: &Folder, hidden: &Folder, progress: &dyn Progress) -> Result
         }
         return Ok(true);
     }
+    hidden.remove(JOURNAL_BESIDE)?;
     drop_staging(hidden)?;
     Ok(false)
 }
@@ -289,30 +291,45 @@ fn back(
         let Some((folder, name)) = walker.parent(step.path().as_str(), false)? else {
             continue;
         };
+        // A staged file that still waits says that its step wasn't taken. Nothing
+        // is done then, not even a rename that would change nothing: what kept the
+        // step from being taken may keep that from being done.
+        let taken = match step {
+            Step::Add { .. } | Step::Replace { .. } => !shard.has(&staged)?,
+            Step::Remove { .. } => true,
+        };
+        if !taken {
+            continue;
+        }
         if shard.has(&kept)? {
-            // If both names are the same file, this does nothing, and is right.
             shard.rename(&kept, folder, name)?;
-        } else if matches!(step, Step::Add { .. } | Step::Replace { .. }) && !shard.has(&staged)? {
-            // It was added: nothing was there to keep.
-            if let (Step::Add { .. }, Lies::File(_)) = (step, folder.lies(name)?) {
-                folder.rename(name, shard, &staged)?;
-            }
+        } else if let (Step::Add { .. }, Lies::File(_)) = (step, folder.lies(name)?) {
+            folder.rename(name, shard, &staged)?;
         }
     }
     for folder in journal.made.iter().rev() {
-        out.remove_empty(folder);
+        remove_if_empty(&mut walker, folder)?;
     }
-    out.sync()?;
     hidden.remove(UNDO)?;
     drop_staging(hidden)
 }
 
-fn finish(out: &Folder, hidden: &Folder, journal: &Journal) -> Result<(), Trouble> {
-    for folder in &journal.emptied {
-        // Somebody's own file in it keeps it.
-        out.remove_empty(folder);
+/// Removes a folder of the press, unless somebody's own file keeps it, or it lies
+/// behind a link.
+fn remove_if_empty(walker: &mut Walker<'_>, path: &str) -> Result<(), Trouble> {
+    match walker.parent(path, false) {
+        Ok(Some((folder, name))) => folder.remove_empty(name).map(drop),
+        Ok(None) => Ok(()),
+        Err(trouble) if trouble.is_no_folder() => Ok(()),
+        Err(trouble) => Err(trouble),
     }
-    hidden.sync()?;
+}
+
+fn finish(out: &Folder, hidden: &Folder, journal: &Journal) -> Result<(), Trouble> {
+    let mut walker = Walker::new(out);
+    for folder in &journal.emptied {
+        remove_if_empty(&mut walker, folder)?;
+    }
     hidden.remove(JOURNAL)?;
     drop_staging(hidden)
 }

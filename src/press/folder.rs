@@ -32,6 +32,14 @@ impl Trouble {
         }
     }
 
+    /// Whether a part of the way is a link, or no folder.
+    pub(super) fn is_no_folder(&self) -> bool {
+        matches!(
+            Errno::from_io_error(&self.error),
+            Some(Errno::LOOP | Errno::NOTDIR)
+        )
+    }
+
     fn hint(&self) -> Option<&'static str> {
         match Errno::from_io_error(&self.error)? {
             Errno::NOSPC | Errno::DQUOT => Some("free some space and publish again"),
@@ -308,11 +316,12 @@ impl Folder {
     }
 
     /// Removes a folder if it is there and empty; says whether it is gone.
-    pub fn remove_empty(&self, path: &str) -> bool {
-        matches!(
-            rustix::fs::unlinkat(&self.handle, path, AtFlags::REMOVEDIR),
-            Ok(()) | Err(Errno::NOENT)
-        )
+    pub fn remove_empty(&self, path: &str) -> Result<bool, Trouble> {
+        match rustix::fs::unlinkat(&self.handle, path, AtFlags::REMOVEDIR) {
+            Ok(()) | Err(Errno::NOENT) => Ok(true),
+            Err(Errno::NOTEMPTY | Errno::EXIST | Errno::NOTDIR) => Ok(false),
+            Err(error) => Err(self.trouble("remove", path, error)),
+        }
     }
 
     /// Removes a folder of this one with all that is in it, if it is there.
@@ -330,7 +339,7 @@ impl Folder {
                 inner.remove(&entry)?;
             }
         }
-        if self.remove_empty(name) {
+        if self.remove_empty(name)? {
             Ok(())
         } else {
             Err(self.trouble("remove", name, Errno::NOTEMPTY))

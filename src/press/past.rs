@@ -133,7 +133,16 @@ fn salvage(stamp: Option<&Stamp>) -> Record {
         };
         Some((path, entry))
     });
-    Record::new(entries.collect(), Vec::new())
+    let entries: Vec<(FolioPath, Entry)> = entries.collect();
+    // Which folders the press made isn't known, but they are only removed when
+    // nothing is left in them.
+    let above = |path: &FolioPath| -> Vec<String> {
+        let path = path.as_str();
+        let places = path.match_indices('/');
+        places.map(|(at, _)| path[..at].to_owned()).collect()
+    };
+    let folders = entries.iter().flat_map(|(path, _)| above(path)).collect();
+    Record::new(entries, folders)
 }
 
 /// Looks at the folders above some files: which are missing, those above first,

@@ -283,9 +283,6 @@ fn put_stamp(
     seen_at: i64,
     report: &Report,
 ) -> Result<(), Trouble> {
-    let Some(inputs) = &job.inputs else {
-        return Ok(());
-    };
     if changes.journal.steps.len() > WORTH_A_TICK {
         std::thread::sleep(TICK);
     }
@@ -320,7 +317,9 @@ fn put_stamp(
         return Ok(());
     };
     let failed = report.prints.failed.len();
-    let unsettled = if job.options.only.is_some() {
+    let unsettled = if job.inputs.is_none() {
+        Some("it doesn't know from which files".to_owned())
+    } else if job.options.only.is_some() {
         Some("only a part of the folio was asked for".to_owned())
     } else if failed > 0 {
         Some(format!("{failed} prints could not be set"))
@@ -328,7 +327,7 @@ fn put_stamp(
         None
     };
     let stamp = Stamp {
-        inputs: inputs.clone(),
+        inputs: job.inputs.clone().unwrap_or_default(),
         outputs,
         record,
         unsettled,

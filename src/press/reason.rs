@@ -371,7 +371,7 @@ mod tests {
         let mut new = basis(&json!({"a": 2}));
         new.template_print = blake3::hash(b"other");
         new.program = "solefolio 2".into();
-        assert_snapshot!(said(&old, &new), @"");
+        assert_snapshot!(said(&old, &new), @"the template `review.html` or something it uses changed (47cb0691 → 3f796163); it was made by solefolio 1, and this is solefolio 2; `a` changed");
     }
 
     #[test]
@@ -388,7 +388,7 @@ mod tests {
         let line = "x".repeat(200);
         let old = format!("a\n{line}medium{line}\n");
         let new = format!("a\n{line}high{line}\n");
-        assert_snapshot!(Difference::between(old.as_bytes(), new.as_bytes()).unwrap(), @"");
+        assert_snapshot!(Difference::between(old.as_bytes(), new.as_bytes()).unwrap(), @"line 2: `…xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxmediumxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx…` → `…xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxhighxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx…`");
         let added = Difference::between(b"a\n", b"a\nb\n").unwrap();
         assert_snapshot!(added, @"line 2: `b` was added");
         assert_eq!(Difference::between(b"a", b"a"), None);

@@ -158,7 +158,11 @@ impl fmt::Display for Report {
         if !pdfs.is_empty() {
             write!(f, "; PDFs: {}", pdfs.join(", "))?;
         }
-        let seconds: f64 = self.seconds.values().sum();
+        // A plain sum of nothing is minus zero.
+        let seconds = self
+            .seconds
+            .values()
+            .fold(0.0, |sum, seconds| sum + seconds);
         writeln!(f, "; {seconds:.1} s")?;
         if self.recovered {
             writeln!(f, "an interrupted publish was completed first")?;
@@ -233,6 +237,12 @@ mod tests {
             foreign: (0..7).map(|n| format!("mine-{n}")).collect(),
             ..Report::default()
         };
-        assert_snapshot!(report, @"");
+        assert_snapshot!(report, @r"
+        0 made, 0 unchanged, 0 removed; PDFs: 1 failed; 0.0 s
+        could not set shoes/quarrel-2/review.pdf of quarrel-2 (the one of an earlier edition stays):
+          error: unknown font
+            at line 3
+        left alone, because publish did not write them: mine-0, mine-1, mine-2, mine-3, mine-4 and 2 more
+        ");
     }
 }

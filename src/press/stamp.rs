@@ -78,7 +78,7 @@ struct Seen {
 }
 
 /// The inputs as they were before they were read.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct InputsStamp {
     settings: String,
     /// By the hash of the path, in order.
