@@ -180,11 +180,28 @@
   let height = ROW;
   let from = -1;
   let to = -1;
+  // Widths found for the first rows hold for the rest: columns do not jump about
+  // as rows come and go, and a browser need not look at every cell again.
+  let frozen = false;
+  function freeze() {
+    const cells = [...head.rows[0].cells];
+    const widths = cells.map((cell) => Math.ceil(cell.getBoundingClientRect().width));
+    cells.forEach((cell, at) => { cell.style.width = `${widths[at]}px`; });
+    table.style.width = `${widths.reduce((sum, one) => sum + one, 0)}px`;
+    table.style.tableLayout = "fixed";
+    frozen = true;
+  }
+  function thaw() {
+    for (const cell of head.rows[0].cells) cell.style.width = "";
+    table.style.width = table.style.tableLayout = "";
+    frozen = false;
+  }
   function draw(always) {
     const long = shown.length > LONG;
     frame.classList.toggle("long", long);
     table.setAttribute("aria-rowcount", shown.length + 1);
     if (!long) {
+      if (frozen) thaw();
       body.replaceChildren(...shown.map(row));
       from = to = -1;
       return;
@@ -203,6 +220,7 @@
       return made;
     });
     body.replaceChildren(above, ...rows, below);
+    if (!frozen && rows.length) freeze();
     if (focus && body.contains(focus)) focus.focus({preventScroll: true});
     const measured = rows.length ? rows[0].getBoundingClientRect().height : 0;
     if (measured && Math.abs(measured - height) > 0.5) {
@@ -393,6 +411,8 @@
     make("a", {href: address, download: "shoes.csv"}).click();
     setTimeout(() => URL.revokeObjectURL(address), 10000);
   });
+
+  addEventListener("resize", () => { if (frozen) { thaw(); draw(true); } });
 
   // Controls.
   const form = $("filters");

@@ -1,0 +1,337 @@
+// Checks a finished folio in a real browser and with outside validators:
+//
+//   node check.mjs FOLDER
+//
+// Over one page of every kind: HTML, CSS and SVG by the Nu checker; axe-core in
+// light and dark at 320, 768 and 1280 px; no sideways scroll at 320 px, nor at
+// 640 px with letters twice as large; no console message; no request beyond the
+// folder; the same with scripts off; every control reached by the Tab key, in
+// the order it is seen, and visible as it is; the comparison, the finder and the
+// search do their work. Over all pages: every link and fragment within the folio
+// leads somewhere. Over the style sheet: the contrast of every pair of tokens
+// that stand on each other (WCAG 2.2, 1.4.3 and 1.4.11).
+//
+// Prints a line a finding, then `N passed, N failed`; exits 1 if any failed.
+// CHROMIUM and JAVA name the programs where they are not the usual ones.
+
+import {chromium} from "playwright-core";
+import {spawnSync} from "node:child_process";
+import {createRequire} from "node:module";
+import {existsSync, readdirSync, readFileSync, statSync} from "node:fs";
+import {dirname, join, relative, resolve} from "node:path";
+import {pathToFileURL} from "node:url";
+
+const require = createRequire(import.meta.url);
+const folder = resolve(process.argv[2] ?? "");
+if (!process.argv[2] || !existsSync(join(folder, "index.html"))) {
+  console.error("usage: node check.mjs FOLDER, a folder that holds a finished folio");
+  process.exit(2);
+}
+
+let passed = 0;
+let failed = 0;
+function check(what, findings) {
+  const list = Array.isArray(findings) ? findings : findings ? [findings] : [];
+  if (list.length === 0) { passed += 1; return; }
+  failed += 1;
+  for (const finding of list) console.log(`${what}: ${finding}`);
+}
+
+// Files, and one page of every kind.
+
+function* walk(at) {
+  for (const entry of readdirSync(at, {withFileTypes: true})) {
+    if (entry.name.startsWith(".")) continue;
+    const path = join(at, entry.name);
+    if (entry.isDirectory()) yield* walk(path);
+    else yield path;
+  }
+}
+const files = [...walk(folder)].sort();
+const html = files.filter((file) => file.endsWith(".html"));
+const name = (file) => relative(folder, file).replaceAll("\\", "/");
+const text = new Map(html.map((file) => [file, readFileSync(file, "utf8")]));
+
+// Reviews differ in what they lack, so of them the longest, the shortest and
+// those that carry a withdrawal, an absence, a borderline or a provisional finding.
+function kinds() {
+  const moved = (file) => /http-equiv="refresh"/.test(text.get(file));
+  const groups = new Map();
+  for (const file of html) {
+    const [top, below] = name(file).split("/");
+    const kind = below === undefined ? top : moved(file) ? `${top} moved` : top;
+    groups.set(kind, [...(groups.get(kind) ?? []), file]);
+  }
+  const picked = [];
+  for (const [kind, group] of groups) {
+    const bySize = [...group].sort((a, b) => text.get(b).length - text.get(a).length);
+    const wanted = [bySize[0]];
+    if (kind === "shoes") {
+      wanted.push(bySize.at(-1));
+      for (const sign of ['class="box withdrawal"', "not judged", '<em class="flag">borderline', "flag provisional", "<svg viewBox", "Draft, not published"]) {
+        const found = group.find((file) => text.get(file).includes(sign));
+        if (found) wanted.push(found);
+      }
+    }
+    picked.push(...new Set(wanted));
+  }
+  return {pages: [...new Set(picked)], moved};
+}
+const {pages, moved} = kinds();
+const openable = pages.filter((file) => !moved(file));
+
+// Validators.
+
+function validate(kind, list) {
+  if (list.length === 0) return;
+  const jar = join(dirname(require.resolve("vnu-jar/package.json")), "build/dist/vnu.jar");
+  const flag = kind === "html" ? [] : [`--${kind}`];
+  const ran = spawnSync(process.env.JAVA ?? "java", ["-Xss8m", "-jar", jar, "--errors-only", "--format", "gnu", ...flag, ...list], {encoding: "utf8", maxBuffer: 1 << 28});
+  if (ran.error) { check(`vnu ${kind}`, ran.error.message); return; }
+  let lines = ran.stderr.split("\n").filter(Boolean).map((line) => line.replaceAll(pathToFileURL(folder).href + "/", "").replaceAll("file:" + folder + "/", ""));
+  // `vector-effect` is a property of SVG 2 (chapter 8.12) that the Nu checker's list lacks.
+  lines = lines.filter((line) => !line.includes("“vector-effect”: Property “vector-effect” doesn't exist."));
+  check(`vnu ${kind}`, lines.length || ran.status === 0 || /vector-effect/.test(ran.stderr) ? lines : `ended with ${ran.status}`);
+}
+const mostHtml = html.length <= 400 ? html : pages;
+validate("html", mostHtml);
+validate("css", files.filter((file) => file.endsWith(".css")));
+validate("svg", files.filter((file) => file.endsWith(".svg")));
+
+// Links.
+
+const ids = new Map();
+function idsOf(file) {
+  if (!ids.has(file)) {
+    const source = text.get(file) ?? readFileSync(file, "utf8");
+    ids.set(file, new Set([...source.matchAll(/\sid="([^"]*)"/g)].map(([, id]) => id)));
+  }
+  return ids.get(file);
+}
+const unescape = (value) => value.replaceAll("&#39;", "'").replaceAll("&quot;", '"').replaceAll("&lt;", "<").replaceAll("&gt;", ">").replaceAll("&amp;", "&");
+for (const file of html) {
+  const findings = [];
+  const source = text.get(file);
+  for (const id of [...source.matchAll(/\sid="([^"]*)"/g)].map(([, found]) => found).filter((id, at, all) => all.indexOf(id) !== at)) findings.push(`the id ${id} stands twice`);
+  for (const [, raw] of source.matchAll(/<(?:a|link|script|img)\b[^>]*?\s(?:href|src)="([^"]*)"/g)) {
+    const link = unescape(raw);
+    if (/^(https?:|mailto:|data:)/.test(link)) continue;
+    const [path, fragment] = link.split("#");
+    const target = path === "" ? file : resolve(dirname(file), decodeURI(path));
+    if (target !== folder && !target.startsWith(folder + "/")) findings.push(`${link} leads out of the folio`);
+    else if (!existsSync(target)) findings.push(`${link} leads nowhere`);
+    else if (statSync(target).isDirectory()) findings.push(`${link} leads to a folder`);
+    else if (fragment && target.endsWith(".html") && !fragment.includes("=") && !idsOf(target).has(decodeURIComponent(fragment))) findings.push(`${link} names no place`);
+  }
+  check(`links of ${name(file)}`, findings);
+}
+
+// Contrast of the tokens.
+
+const TOKENS = {
+  text: [["ink", "paper"], ["ink", "wash"], ["ink-soft", "paper"], ["ink-soft", "wash"], ["accent", "paper"], ["accent", "wash"]],
+  picture: [["edge", "paper"], ["edge", "wash"], ["ramp-high", "paper"], ["ink", "ramp-low"]],
+};
+function tokens(block) {
+  return Object.fromEntries([...block.matchAll(/--([\w-]+):\s*(#[0-9a-f]{3,6})\b/g)].map(([, key, value]) => [key, value]));
+}
+function luminance(hex) {
+  const wide = hex.length === 4 ? [...hex.slice(1)].map((c) => c + c).join("") : hex.slice(1);
+  const [r, g, b] = [0, 2, 4].map((at) => parseInt(wide.slice(at, at + 2), 16) / 255)
+    .map((c) => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4));
+  return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+}
+function contrast(a, b) {
+  const [high, low] = [luminance(a), luminance(b)].sort((x, y) => y - x);
+  return (high + 0.05) / (low + 0.05);
+}
+const sheet = readFileSync(join(folder, "static/folio.css"), "utf8");
+const blocks = [...sheet.matchAll(/:root\s*\{([^}]*)\}/g)].map(([, block]) => tokens(block));
+["light", "dark", "paper"].forEach((scheme, at) => {
+  const set = {...blocks[0], ...(at > 0 ? blocks[at] : {})};
+  for (const [kind, least] of [["text", 4.5], ["picture", 3]]) {
+    for (const [front, back] of TOKENS[kind]) {
+      if (!blocks[at] || !set[front] || !set[back]) { check(`contrast, ${scheme}`, `--${front} or --${back} is not there`); continue; }
+      const ratio = contrast(set[front], set[back]);
+      check(`contrast, ${scheme}`, ratio >= least ? [] : `--${front} on --${back} is ${ratio.toFixed(2)}, under ${least}`);
+    }
+  }
+  // The ramp must rise in one direction, so that it can be read in grey.
+  if (set["ramp-low"] && set["ramp-high"]) check(`ramp, ${scheme}`, contrast(set["ramp-low"], set["ramp-high"]) >= 3 ? [] : "its ends are too alike in grey");
+});
+
+// The browser.
+
+const browser = await chromium.launch({
+  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+  args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+});
+const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
+const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
+
+async function open(file, options, then) {
+  const context = await browser.newContext({viewport: {width: 1280, height: 900}, acceptDownloads: true, ...options});
+  const noise = [];
+  await context.route("**/*", (route) => {
+    const address = new URL(route.request().url());
+    const near = ["file:", "data:", "blob:"].includes(address.protocol) || ["127.0.0.1", "localhost", "[::1]"].includes(address.hostname);
+    if (near) return route.continue();
+    noise.push(`asks for ${address.href}`);
+    return route.abort();
+  });
+  const page = await context.newPage();
+  page.on("console", (message) => noise.push(`console: ${message.text()}`));
+  page.on("pageerror", (error) => noise.push(`script: ${error.message}`));
+  page.on("requestfailed", (request) => noise.push(`not loaded: ${request.url()}`));
+  const [path, fragment] = Array.isArray(file) ? file : [file, ""];
+  await page.goto(pathToFileURL(path).href + fragment);
+  try {
+    await then(page);
+  } catch (error) {
+    noise.push(`check broke: ${error.message.split("\n")[0]}`);
+  }
+  await context.close();
+  return noise;
+}
+
+const sideways = () => {
+  const root = document.documentElement;
+  if (root.scrollWidth <= root.clientWidth) return [];
+  const wide = [...document.querySelectorAll("body *")].filter((element) => element.getBoundingClientRect().right > root.clientWidth + 1 && !element.closest(".scroll"));
+  return [`${root.scrollWidth} px wide in a window of ${root.clientWidth}: ${wide.slice(0, 3).map((e) => `${e.localName}.${e.className}`).join(", ")}`];
+};
+
+for (const file of openable) {
+  for (const colorScheme of ["light", "dark"]) {
+    for (const width of [320, 768, 1280]) {
+      const what = `${name(file)}, ${colorScheme}, ${width} px`;
+      const noise = await open(file, {colorScheme, viewport: {width, height: 900}, bypassCSP: true}, async (page) => {
+        check(`${what}: scroll`, await page.evaluate(sideways));
+        await page.evaluate(axe);
+        const found = await page.evaluate((tags) => globalThis.axe.run(document, {runOnly: tags, resultTypes: ["violations"], preload: false}), TAGS);
+        check(`${what}: axe`, found.violations.flatMap((v) => v.nodes.slice(0, 3).map((node) => `${v.id}: ${node.target.join(" ")} (${(node.any[0] ?? node.all[0] ?? node.none[0])?.message ?? v.help})`)));
+      });
+      check(`${what}: quiet`, noise);
+    }
+  }
+
+  // Without bypassing the page's own policy: nothing it needs is refused.
+  const strict = await open(file, {viewport: {width: 640, height: 900}}, async (page) => {
+    const sheets = await page.evaluate(() => document.styleSheets.length);
+    check(`${name(file)}: policy`, sheets === 1 ? [] : `${sheets} style sheets were let in, not 1`);
+    // Letters twice as large, as with 200 % zoom of text.
+    await page.evaluate(() => { document.documentElement.style.fontSize = "200%"; });
+    check(`${name(file)}: letters twice as large`, await page.evaluate(sideways));
+  });
+  check(`${name(file)}: under its own policy`, strict);
+
+  const silent = await open(file, {javaScriptEnabled: false, viewport: {width: 320, height: 900}}, async (page) => {
+    const words = (await page.locator("main").innerText()).trim();
+    check(`${name(file)}: without scripts`, words.length > 80 ? [] : "shows next to nothing");
+    check(`${name(file)}: without scripts`, (await page.locator("main form:visible").count()) === 0 ? [] : "shows controls that do nothing");
+  });
+  check(`${name(file)}: quiet without scripts`, silent);
+
+  // Tab through: everything that can be worked is reached, seen where it stands,
+  // with a visible mark, and in the document's order.
+  const keys = await open(file, {}, async (page) => {
+    const wanted = await page.evaluate(() => {
+      const list = [...document.querySelectorAll("a[href], button, input, select, summary, [tabindex='0']")]
+        .filter((e) => e.checkVisibility({checkVisibilityCSS: true}) && !e.disabled && e.tabIndex >= 0);
+      // One radio of a group can be reached by Tab, the rest by arrows.
+      const first = list.filter((e) => e.type !== "radio" || e.checked);
+      first.forEach((e, at) => { e.dataset.nth = at; });
+      return first.length;
+    });
+    const findings = [];
+    const limit = Math.min(wanted, 160);
+    let last = -1;
+    let dark = 0;
+    for (let press = 0; press < limit; press += 1) {
+      await page.keyboard.press("Tab");
+      const at = await page.evaluate(() => {
+        const e = document.activeElement;
+        const style = getComputedStyle(e);
+        const mark = e.querySelector?.(".here-dot");
+        return {nth: e.dataset?.nth === undefined ? null : Number(e.dataset.nth), outlined: style.outlineStyle !== "none" || Boolean(mark), what: `${e.localName} ${e.textContent.trim().slice(0, 30)}`};
+      });
+      if (at.nth === null) { findings.push(`Tab ${press + 1} went to ${at.what}, which nobody should reach`); break; }
+      if (at.nth !== last + 1) { findings.push(`Tab ${press + 1} went to ${at.what}, out of order`); break; }
+      if (!at.outlined && dark++ < 3) findings.push(`${at.what} does not show that it has the focus`);
+      last = at.nth;
+    }
+    check(`${name(file)}: keyboard`, findings);
+  });
+  check(`${name(file)}: quiet with keys`, keys);
+}
+
+// What the scripts promise.
+
+const page = (path) => join(folder, path);
+if (existsSync(page("compare/data.js"))) {
+  const noise = await open(page("compare/index.html"), {}, async (tab) => {
+    const rows = () => tab.locator("#compare tbody tr:not([aria-hidden])").count();
+    const total = await tab.evaluate(() => globalThis.folioCompare.rows.length);
+    check("compare: all shoes are counted", (await tab.locator("#shown").innerText()).includes(String(total)) ? [] : "the count is wrong");
+    const button = tab.locator("#compare thead button").nth(3);
+    await button.focus();
+    await tab.keyboard.press("Enter");
+    check("compare: sorting by keyboard", (await tab.locator("#compare thead th").nth(4).getAttribute("aria-sort")) === "ascending" ? [] : "no aria-sort");
+    const sorted = await tab.evaluate(() => {
+      const titles = [...document.querySelectorAll("#compare tbody th a")].map((a) => a.textContent);
+      const by = new Map(globalThis.folioCompare.rows.map((row) => [row[1], row[7][0] ? row[7][0][1] : Infinity]));
+      const values = titles.map((title) => by.get(title));
+      return values.every((value, at) => at === 0 || values[at - 1] <= value);
+    });
+    check("compare: rows are in order", sorted ? [] : "rows are not sorted by the first finding");
+    check("compare: state in the address", tab.url().includes("sort=") ? [] : tab.url());
+    const boxes = tab.locator("#compare tbody input[type=checkbox]");
+    for (let at = 0; at < Math.min(2, await boxes.count()); at += 1) { await boxes.nth(at).focus(); await tab.keyboard.press("Space"); }
+    if ((await boxes.count()) > 1) {
+      const words = await tab.locator("#side-table").innerText();
+      check("compare: side by side", /alike|higher|lower/.test(words) ? [] : "says of no figure whether two shoes are alike");
+    }
+    await tab.locator("#picture summary").focus();
+    await tab.keyboard.press("Enter");
+    const point = tab.locator("#plot a");
+    await point.waitFor();
+    await point.focus();
+    const before = await point.getAttribute("aria-label");
+    await tab.keyboard.press("ArrowRight");
+    check("compare: points by keyboard", before !== (await point.getAttribute("aria-label")) || total < 2 ? [] : "the arrow key stays where it is");
+    const shared = tab.url();
+    const download = tab.waitForEvent("download");
+    await tab.locator("#export").click();
+    const saved = readFileSync(await (await download).path(), "utf8");
+    check("compare: saved table", saved.split("\r\n").length === total + 2 || (await rows()) < total ? [] : `${saved.split("\r\n").length - 2} rows of ${total}`);
+    await tab.goto("about:blank");
+    await tab.goto(shared);
+    check("compare: an address brings its state back", (await tab.locator("#side-by-side").isVisible()) === (total > 1) ? [] : "the picked shoes are gone");
+  });
+  check("compare: quiet at work", noise);
+  const filtered = await open([page("compare/index.html"), "#text=zzzz-no-such"], {}, async (tab) => {
+    check("compare: a filter that nothing passes", (await tab.locator("#shown").innerText()).startsWith("0 of") ? [] : "still shows shoes");
+  });
+  check("compare: quiet with a filter", filtered);
+}
+if (existsSync(page("find/data.js"))) {
+  const noise = await open([page("find/index.html"), "#row=1"], {}, async (tab) => {
+    check("find: a shortlist gives reasons", /Against it:/.test(await tab.locator("#shortlist").innerText()) || (await tab.locator("#list li").count()) === 0 ? [] : "no reasons");
+    check("find: says it is not medical advice", /not medical advice/.test(await tab.locator("main").innerText()) ? [] : "it does not");
+  });
+  check("find: quiet at work", noise);
+}
+if (existsSync(page("search/data.js"))) {
+  const noise = await open(page("search/index.html"), {}, async (tab) => {
+    const title = await tab.evaluate(() => globalThis.folioSearch.entries[0][0]);
+    await tab.locator("#query").fill(title.toUpperCase());
+    check("search: finds a title", (await tab.locator("#results a").allInnerTexts()).includes(title) ? [] : `${title} is not found`);
+    await tab.locator("#query").fill("zzzz-no-such");
+    check("search: says that it found nothing", /Nothing/.test(await tab.locator("#count").innerText()) ? [] : "it does not");
+  });
+  check("search: quiet at work", noise);
+}
+
+await browser.close();
+console.log(`${passed} passed, ${failed} failed`);
+process.exit(failed === 0 ? 0 : 1);
