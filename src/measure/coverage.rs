@@ -1,7 +1,15 @@
 //! Coverage factors and expanded uncertainty (JCGM 100:2008, clause 6 and G.4).
+//!
+//! The factor follows from the effective degrees of freedom (G.4.1). Where a
+//! part rests on few trials and stands beside parts that are known, that formula
+//! gives an interval much narrower than random draws do (JCGM 101:2008, 6.4.9:
+//! a scaled Student t). Each part is then widened by its own factor and the
+//! expanded parts are added in quadrature, which is exact where one part is all
+//! there is, and never narrower than the draws. (The addition in quadrature of
+//! a bias limit and t·s is an old usage of test codes; common practice, no source.)
 
 use super::distribution::student_quantile;
-use crate::quantity::{Expanded, Uncertain};
+use crate::quantity::{Expanded, Part, Shape, Uncertain};
 
 /// The factor k by which a standard uncertainty with `dof` degrees of freedom is
 /// widened so that value ± k·u covers with the chance `coverage`: the two-sided
@@ -21,13 +29,41 @@ pub fn coverage_factor(coverage: f64, dof: f64) -> f64 {
     -student_quantile(0.5 * (1.0 - coverage), dof)
 }
 
+/// Degrees of freedom from which on Welch and Satterthwaite's formula holds
+/// against draws to a twentieth of the standard uncertainty, whatever the shares.
+const ENOUGH_FREEDOM: f64 = 20.0;
+
+/// Whether a value rests on trials with so few degrees of freedom, beside other
+/// parts, that the effective degrees of freedom say too little.
+pub fn stands_on_few(value: &Uncertain) -> bool {
+    value.parts().len() > 1
+        && value
+            .parts()
+            .iter()
+            .any(|part| freedom(part) < ENOUGH_FREEDOM)
+}
+
+/// Degrees of freedom of trials. What a bend leaves over also has a finite number
+/// of them, but only as a share in those of the whole.
+fn freedom(part: &Part) -> f64 {
+    match part.shape {
+        Shape::Student => part.dof,
+        Shape::Normal | Shape::Rectangular => f64::INFINITY,
+    }
+}
+
 /// Expanded uncertainty at a coverage, with the effective degrees of freedom of
-/// the value (JCGM 100:2008, G.6.4).
+/// the value (JCGM 100:2008, G.6.4); see the module for values that rest on few
+/// trials.
 ///
 /// # Panics
 /// If `coverage` is not between 0 and 1.
 pub fn expanded(value: &Uncertain, coverage: f64) -> Expanded {
-    let k = coverage_factor(coverage, value.dof());
+    let k = if stands_on_few(value) {
+        factor_in_quadrature(value, coverage)
+    } else {
+        coverage_factor(coverage, value.dof())
+    };
     Expanded {
         U: k * value.u(),
         k,
@@ -35,10 +71,21 @@ pub fn expanded(value: &Uncertain, coverage: f64) -> Expanded {
     }
 }
 
+/// √(Σ (kᵢ uᵢ)²) / u. Not under the factor of the effective degrees of freedom.
+fn factor_in_quadrature(value: &Uncertain, coverage: f64) -> f64 {
+    let u = value.u();
+    let squares: f64 = value
+        .parts()
+        .iter()
+        .map(|part| (coverage_factor(coverage, freedom(part)) * part.u / u).powi(2))
+        .sum();
+    squares.sqrt().max(coverage_factor(coverage, value.dof()))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::{Part, Shape, Source};
+    use crate::quantity::Source;
     use proptest::prelude::*;
 
     fn value(u: f64, dof: f64) -> Uncertain {
@@ -59,6 +106,33 @@ mod tests {
         assert_eq!(found.U, 0.0);
         assert!((found.k - 1.959_963_984_540_054).abs() < 1e-14);
         assert_eq!(coverage_factor(0.0, 4.0), 0.0);
+    }
+
+    #[test]
+    fn few_trials_beside_a_calibration_are_as_wide_as_draws_and_little_wider() {
+        use crate::measure::propagate::through_draws;
+        let itself = |x: &[f64]| Ok::<_, std::convert::Infallible>(x[0]);
+        for dof in [2.0, 3.0, 5.0, 10.0] {
+            for share in [0.2, 0.5, 1.0, 2.0] {
+                let part = |name: &'static str, u, dof, shape| Part {
+                    source: Source::new(name),
+                    u,
+                    dof,
+                    shape,
+                };
+                let value = Uncertain::new(
+                    0.0,
+                    [
+                        part("trials", share, dof, Shape::Student),
+                        part("calibration", 1.0, f64::INFINITY, Shape::Normal),
+                    ],
+                );
+                let draws = through_draws(&[&value], itself, 200_000, 5).unwrap();
+                let (low, high) = draws.interval(0.95);
+                let ratio = 2.0 * expanded(&value, 0.95).U / (high - low);
+                assert!((0.985..1.07).contains(&ratio), "{dof} {share}: {ratio}");
+            }
+        }
     }
 
     proptest! {

@@ -29,7 +29,7 @@ mod summarise;
 mod trace;
 
 pub use conformity::{band_chances, chance_between};
-pub use coverage::{coverage_factor, expanded};
+pub use coverage::{coverage_factor, expanded, stands_on_few};
 pub use curve::{curve_figure, loop_figures, read_loop, working_units};
 pub use distribution::{
     f_upper_quantile, f_upper_tail, normal_cdf, normal_quantile, normal_upper_tail, student_cdf,

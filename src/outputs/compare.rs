@@ -3,7 +3,7 @@
 
 use super::composer::{self, Composer, Form, head, page};
 use super::entry::{self, banded, categories};
-use super::figures::Print;
+use super::figures::{Print, wider_side};
 use super::findings::value_figure;
 use super::linked_data;
 use super::output::{Output, Sheet, Subject, Surroundings};
@@ -161,7 +161,13 @@ fn cell(composer: &Composer<'_>, judged: &Judged, column: &Column<'_>) -> Option
                 text: Some(banded.name().to_owned()),
                 band_index: Some(banded.band),
                 borderline: banded.neighbour.is_some(),
-                ..number(composer, &banded.score, 1.0, banded.score.value)
+                ..number(
+                    banded.score.value,
+                    spread(
+                        &banded.score,
+                        wider_side(banded.score.value, banded.interval),
+                    ),
+                )
             })
         }
         Column::Value(key) => {
@@ -169,8 +175,11 @@ fn cell(composer: &Composer<'_>, judged: &Judged, column: &Column<'_>) -> Option
                 return None;
             };
             Some(CellView {
-                text: Some(value_figure(composer, value).number),
-                ..number(composer, &value.value, 1.0, value.value.value)
+                text: Some(value_figure(value).number),
+                ..number(
+                    value.value.value,
+                    spread(&value.value, wider_side(value.value.value, value.interval)),
+                )
             })
         }
         Column::Quantity(key) => {
@@ -181,23 +190,30 @@ fn cell(composer: &Composer<'_>, judged: &Judged, column: &Column<'_>) -> Option
             let (factor, value) = print.in_first(summary.value.value);
             Some(CellView {
                 text: Some(print.figure(&summary.value, coverage).number),
-                ..number(composer, &summary.value, factor, value)
+                ..number(
+                    value,
+                    spread(
+                        &summary.value,
+                        expanded(&summary.value, coverage).U * factor,
+                    ),
+                )
             })
         }
     }
 }
 
-/// The numbers of a cell: `value` to sort by, and the spread of `uncertain` by `factor`.
-fn number(composer: &Composer<'_>, uncertain: &Uncertain, factor: f64, value: f64) -> CellView {
-    let coverage = composer.edition.lab.protocol.coverage;
-    let spread = (!uncertain.parts().is_empty())
-        .then(|| expanded(uncertain, coverage).U * factor)
-        .filter(|spread| spread.is_finite());
+/// The numbers of a cell: what it is sorted by, and its spread.
+fn number(value: f64, spread: Option<f64>) -> CellView {
     CellView {
         sort: Some(value).filter(|value| value.is_finite()),
-        spread,
+        spread: spread.filter(|spread| spread.is_finite()),
         ..nothing()
     }
+}
+
+/// A spread; none for a value that has no uncertainty.
+fn spread(value: &Uncertain, spread: f64) -> Option<f64> {
+    (!value.parts().is_empty()).then_some(spread)
 }
 
 #[cfg(test)]

@@ -246,6 +246,8 @@ fn figures(csv: &mut Csv, figures: &Figures) {
     csv.number(figures.expanded_uncertainty);
     csv.number(figures.coverage);
     csv.number(figures.k);
+    csv.number(figures.interval_low);
+    csv.number(figures.interval_high);
     csv.count(figures.n);
 }
 
@@ -294,6 +296,8 @@ fn band(csv: &mut Csv, record: &FindingRecord<'_>) {
     csv.number(band.and_then(|band| band.score_dof));
     csv.number(band.and_then(|band| band.score_expanded_uncertainty));
     csv.number(band.and_then(|band| band.score_k));
+    csv.number(band.and_then(|band| band.score_interval_low));
+    csv.number(band.and_then(|band| band.score_interval_high));
     csv.text(band.map(|band| band.band));
     csv.count(band.map(|band| band.band_number));
     csv.count(band.map(|band| band.bands));

@@ -74,7 +74,17 @@ impl Print {
 
     /// A value in the base unit, as it is printed.
     pub fn figure(&self, value: &Uncertain, coverage: f64) -> FigureView {
-        let spread = (!value.parts().is_empty()).then(|| expanded(value, coverage).U);
+        self.with_spread(value, expanded(value, coverage).U)
+    }
+
+    /// A value and its interval, both in the base unit, as they are printed: beside
+    /// the value stands the wider side, so that no more is claimed than is known.
+    pub fn figure_between(&self, value: &Uncertain, interval: (f64, f64)) -> FigureView {
+        self.with_spread(value, wider_side(value.value, interval))
+    }
+
+    fn with_spread(&self, value: &Uncertain, spread: f64) -> FigureView {
+        let spread = (!value.parts().is_empty()).then_some(spread);
         let (number, uncertainty) = self.in_unit(value.value, spread, self.first);
         FigureView {
             number,
@@ -147,6 +157,11 @@ impl Print {
             .find(|places| 10_f64.powi(-i32::from(*places)) >= step * (1.0 - 1e-9))
             .unwrap_or(0)
     }
+}
+
+/// The wider side of an interval about a value.
+pub(super) fn wider_side(value: f64, (low, high): (f64, f64)) -> f64 {
+    (value - low).max(high - value).max(0.0)
 }
 
 /// An uncertainty at `places`, never rounded to nothing.

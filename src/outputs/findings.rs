@@ -51,12 +51,11 @@ fn band_says(
     finding: &Finding,
     banded: &Banded,
 ) -> BandSaysView {
-    let coverage = composer.edition.lab.protocol.coverage;
     let value = banded
         .value
         .as_ref()
         .map(|(value, unit)| measured(composer, &finding.key, value, *unit));
-    let score = Print::score().figure(&banded.score, coverage);
+    let score = Print::score().figure_between(&banded.score, banded.interval);
     let chance = chance(banded.chance());
     let words = words(
         composer,
@@ -206,7 +205,7 @@ pub(super) fn number(composer: &Composer<'_>, judged: &Judged, key: &Key) -> Val
     };
     match made(judged, key) {
         Ok((finding, Says::Value(value))) => {
-            let figure = value_figure(composer, value);
+            let figure = value_figure(value);
             let put = Put {
                 value: &figure,
                 band: &figure_text(&figure),
@@ -226,9 +225,8 @@ pub(super) fn number(composer: &Composer<'_>, judged: &Judged, key: &Key) -> Val
 }
 
 /// A number as it is printed.
-pub(super) fn value_figure(composer: &Composer<'_>, value: &Value) -> FigureView {
-    Print::plain(value.unit, value.decimals)
-        .figure(&value.value, composer.edition.lab.protocol.coverage)
+pub(super) fn value_figure(value: &Value) -> FigureView {
+    Print::plain(value.unit, value.decimals).figure_between(&value.value, value.interval)
 }
 
 /// A fit.

@@ -67,6 +67,16 @@ const COVERAGE: Column = Column(
     "Coverage probability of the expanded uncertainties, 0 to 1",
 );
 const K: Column = Column("k", "number", "Coverage factor");
+const LOW: Column = Column(
+    "interval_low",
+    "number",
+    "Lower end of the interval at that coverage, in unit",
+);
+const HIGH: Column = Column(
+    "interval_high",
+    "number",
+    "Upper end of that interval; the value is not always in its middle",
+);
 const N: Column = Column("n", "integer", "How many readings it rests on");
 const PROVISIONAL: Column = Column(
     "provisional",
@@ -155,6 +165,8 @@ pub(super) const QUANTITIES: Table = Table {
         EXPANDED,
         COVERAGE,
         K,
+        LOW,
+        HIGH,
         N,
         Column(
             "size_step",
@@ -198,6 +210,8 @@ pub(super) const FINDINGS: Table = Table {
         EXPANDED,
         COVERAGE,
         K,
+        LOW,
+        HIGH,
         N,
         Column("score", "number", "The score, 0 to 100, unrounded"),
         Column(
@@ -216,6 +230,16 @@ pub(super) const FINDINGS: Table = Table {
             "Its expanded uncertainty, of 100",
         ),
         Column("score_k", "number", "Its coverage factor"),
+        Column(
+            "score_interval_low",
+            "number",
+            "Lower end of the score's interval at the coverage, of 100",
+        ),
+        Column(
+            "score_interval_high",
+            "number",
+            "Upper end of that interval; beside a bend of the scale the score is not in its middle",
+        ),
         Column("band", "string", "The band's name"),
         Column(
             "band_number",

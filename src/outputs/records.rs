@@ -54,6 +54,8 @@ pub(super) struct Figures {
     pub expanded_uncertainty: Option<f64>,
     pub coverage: Option<f64>,
     pub k: Option<f64>,
+    pub interval_low: Option<f64>,
+    pub interval_high: Option<f64>,
     pub n: Option<usize>,
 }
 
@@ -91,6 +93,8 @@ pub(super) struct BandRecord<'e> {
     pub score_dof: Option<f64>,
     pub score_expanded_uncertainty: Option<f64>,
     pub score_k: Option<f64>,
+    pub score_interval_low: Option<f64>,
+    pub score_interval_high: Option<f64>,
     pub band: &'e str,
     pub band_number: usize,
     pub bands: usize,
@@ -180,6 +184,8 @@ fn figures(composer: &Composer<'_>, value: &Uncertain, unit: Unit, n: Option<usi
         expanded_uncertainty: wide.and_then(|wide| finite(wide.U)),
         coverage: wide.map(|wide| wide.coverage),
         k: wide.and_then(|wide| finite(wide.k)),
+        interval_low: wide.and_then(|wide| finite(value.value - wide.U)),
+        interval_high: wide.and_then(|wide| finite(value.value + wide.U)),
         n,
     }
 }
@@ -262,7 +268,14 @@ fn fill<'e>(
             };
             record.band = Some(band(composer, judged, &finding.key, banded));
         }
-        Says::Value(value) => record.figures = figures(composer, &value.value, value.unit, n),
+        Says::Value(value) => {
+            record.figures = figures(composer, &value.value, value.unit, n);
+            // An expression that bends has its own interval, not value ± U.
+            if record.figures.k.is_some() {
+                record.figures.interval_low = finite(value.interval.0);
+                record.figures.interval_high = finite(value.interval.1);
+            }
+        }
         Says::Fit(fit) => {
             record.figures.n = n;
             record.verdicts = Some(verdicts(fit));
@@ -288,6 +301,8 @@ fn band<'e>(
         score_dof: score.dof,
         score_expanded_uncertainty: score.expanded_uncertainty,
         score_k: score.k,
+        score_interval_low: score.k.and_then(|_| finite(banded.interval.0)),
+        score_interval_high: score.k.and_then(|_| finite(banded.interval.1)),
         band: banded.name(),
         band_number: banded.band + 1,
         bands: banded.scale.names.len(),

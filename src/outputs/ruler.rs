@@ -10,7 +10,6 @@ use super::figures::{Print, coordinate};
 use super::views::{RulerBandView, RulerView};
 use super::wording::count;
 use crate::files::Key;
-use crate::measure::expanded;
 use crate::rules::{Banded, Judged};
 
 const WIDTH: f64 = 1000.0;
@@ -27,19 +26,14 @@ pub(super) fn ruler(
     key: &Key,
     banded: &Banded,
 ) -> RulerView {
-    let coverage = composer.edition.lab.protocol.coverage;
-    let spread = if banded.score.parts().is_empty() {
-        0.0
-    } else {
-        expanded(&banded.score, coverage).U
-    };
     let score = banded.score.value;
+    let (low, high) = banded.interval;
     let others = others(composer, judged, key, score);
     RulerView {
         bands: bands(banded),
         at: coordinate(place(score)),
-        low: coordinate(place(score - spread)),
-        high: coordinate(place(score + spread)),
+        low: coordinate(place(low)),
+        high: coordinate(place(high)),
         description: description(composer, judged, key, banded, others.len()),
         ticks: ticks(&others),
     }
@@ -104,8 +98,7 @@ fn description(
     banded: &Banded,
     others: usize,
 ) -> String {
-    let coverage = composer.edition.lab.protocol.coverage;
-    let figure = Print::score().figure(&banded.score, coverage);
+    let figure = Print::score().figure_between(&banded.score, banded.interval);
     let spread = figure
         .uncertainty
         .map_or_else(String::new, |spread| format!(" \u{b1} {spread}"));

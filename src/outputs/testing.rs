@@ -124,6 +124,8 @@ fn banded(
     Says::Band(Banded {
         value,
         score: uncertain(score, 2.0, "score"),
+        interval: (score - 4.5, (score + 4.5).min(100.0)),
+        points: None,
         scale: Arc::new(BandScale {
             names: names.iter().map(|name| (*name).to_owned()).collect(),
             cuts: cuts.to_vec(),
@@ -314,6 +316,7 @@ review: |
                 "drop-kept",
                 Says::Value(Value {
                     value: uncertain(73.3, 2.4, "drop"),
+                    interval: (68.1, 78.8),
                     unit: Unit::Percent,
                     decimals: 0,
                 }),

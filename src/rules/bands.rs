@@ -20,6 +20,16 @@ pub(super) struct Bands {
     borderline_below: f64,
 }
 
+/// A score and what is known of it, before it is put into a band.
+#[derive(Debug)]
+pub(super) struct Placed {
+    pub value: Option<(Uncertain, Unit)>,
+    pub points: Option<Arc<[(f64, f64)]>>,
+    pub score: Uncertain,
+    pub interval: (f64, f64),
+    pub chances: Vec<f64>,
+}
+
 impl Bands {
     /// The bands from a rule's `cuts` and `names`.
     pub fn build(
@@ -78,23 +88,20 @@ impl Bands {
         self.scale.cuts.partition_point(|cut| *cut <= score)
     }
 
-    /// The finding for a score and the chances of its bands.
-    pub fn place(
-        &self,
-        value: Option<(Uncertain, Unit)>,
-        score: Uncertain,
-        chances: Vec<f64>,
-    ) -> Banded {
-        let band = self.band(score.value);
-        let neighbour = (chances[band] < self.borderline_below)
-            .then(|| likeliest_other(&chances, band))
+    /// The finding for a score.
+    pub fn place(&self, placed: Placed) -> Banded {
+        let band = self.band(placed.score.value);
+        let neighbour = (placed.chances[band] < self.borderline_below)
+            .then(|| likeliest_other(&placed.chances, band))
             .flatten();
         Banded {
-            value,
-            score,
+            value: placed.value,
+            points: placed.points,
+            score: placed.score,
+            interval: placed.interval,
             scale: self.scale.clone(),
             band,
-            chances,
+            chances: placed.chances,
             neighbour,
         }
     }

@@ -35,6 +35,11 @@ pub struct Banded {
     pub value: Option<(Uncertain, Unit)>,
     /// The score, 0 to 100.
     pub score: Uncertain,
+    /// The score's interval at the protocol's coverage, lower end first. Beside a
+    /// bend of a scale, and at its ends, the score does not lie in its middle.
+    pub interval: (f64, f64),
+    /// The points of the scale that made the score of `value`; absent for a blend.
+    pub points: Option<Arc<[(f64, f64)]>>,
     /// The scale it lies on; shared by all shoes.
     pub scale: Arc<BandScale>,
     /// The band, counted from 0.
@@ -71,6 +76,8 @@ pub struct BandScale {
 pub struct Value {
     /// The number.
     pub value: Uncertain,
+    /// Its interval at the protocol's coverage, lower end first.
+    pub interval: (f64, f64),
     /// Its unit.
     pub unit: Unit,
     /// How many decimals it is printed with.

@@ -1,7 +1,7 @@
 //! One thing a rule needs: found among the facts, or the reason it is missing.
 
 use super::names::{Meaning, Name};
-use super::{Facts, Says};
+use super::{Banded, Facts, Says};
 use crate::files::Key;
 use crate::quantity::{Uncertain, Unit};
 use std::sync::Arc;
@@ -62,6 +62,14 @@ impl Input {
             },
             Some(Err(not_judged)) => Err(not_judged.reason.clone()),
             None => Err(format!("{} was not judged", lower(&self.label))),
+        }
+    }
+
+    /// The banded finding this input is, if it is one and was made.
+    pub fn banded<'a>(&self, facts: &Facts<'a>) -> Option<&'a Banded> {
+        match &facts.findings.get(&self.key)?.as_ref().ok()?.says {
+            Says::Band(banded) if !self.quantity => Some(banded),
+            _ => None,
         }
     }
 

@@ -1,5 +1,6 @@
 //! Numbers as the trace and the method page write them.
 
+use super::Banded;
 use crate::quantity::{Uncertain, Unit, decimals_for_uncertainty, fixed};
 
 /// The most places a traced number has.
@@ -27,6 +28,12 @@ pub(super) fn with_unit(value: f64, u: f64, unit: Unit) -> String {
 /// A score, to one place more than a reader needs.
 pub(super) fn score(value: f64) -> String {
     fixed(value, 1)
+}
+
+/// The interval of a score: `72.6 to 76.9 of 100`.
+pub(super) fn interval(banded: &Banded) -> String {
+    let (low, high) = banded.interval;
+    format!("{} to {} of 100", score(low), score(high))
 }
 
 /// A standard uncertainty with two significant digits.

@@ -37,7 +37,7 @@ pub fn through_function<E>(
 }
 
 /// `f` with some inputs moved; they are put back exactly.
-fn moved<E>(
+pub(super) fn moved<E>(
     at: &mut [f64],
     moves: &[(usize, f64)],
     f: &mut impl FnMut(&[f64]) -> Result<f64, E>,

@@ -62,6 +62,7 @@ findings:
 advice:
   firm-landing: {{weight: caution, short: Firm landing, text: 'A firm heel may strain a sore heel; ask a licensed clinician.'}}
   soft-ground: {{weight: note, short: Soft ground, text: Grips better on soft ground.}}
+guide: {{questions: [Does a heel hurt?], refer: ['Pain that stays: to a licensed clinician.']}}
 fit: {{suits: may suit, close: just so, other: rather another, unknown: not known}}
 cautions: {{short: 'No medical advice.', long: ['Findings describe shoes, not people.']}}
 ",

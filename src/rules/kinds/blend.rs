@@ -8,7 +8,9 @@
 //! s = Σ wᵢ·sᵢ with weights that add up to one. The uncertainty is combined by the
 //! weights as sensitivity coefficients (JCGM 100:2008, 5.1.2); what two scores
 //! share (an instrument's calibration, a quantity that enters twice) is kept
-//! correlated (5.2.2). The chance of a band follows Student's t with the effective
+//! correlated (5.2.2). Where a scale bends within reach of one of the quantities
+//! the interval is that of draws laid out as a grid (JCGM 101:2008), else s ± U.
+//! The chance of a band follows Student's t with the effective
 //! degrees of freedom on the score (G.4.1; JCGM 106:2012, 7).
 //!
 //! # Inputs and units
@@ -32,13 +34,14 @@
 
 use crate::diagnostics::KeyPath;
 use crate::files::{Key, Map};
-use crate::measure::band_chances;
+use crate::measure::propagate::{Addend, bends_near, piecewise_at, sum_interval, through_draws};
+use crate::measure::{band_chances, expanded};
 use crate::quantity::{Uncertain, Unit};
-use crate::rules::bands::{Bands, check_label, settle};
+use crate::rules::bands::{Bands, Placed, check_label, settle};
 use crate::rules::input::{Input, lower};
 use crate::rules::names::Meaning;
 use crate::rules::{
-    BandScale, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
+    BandScale, Banded, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
     TraceStep, Yields, text,
 };
 use schemars::JsonSchema;
@@ -73,6 +76,7 @@ struct BlendRule {
     needs: Vec<Key>,
     inputs: Vec<(Input, f64)>,
     bands: Bands,
+    coverage: f64,
 }
 
 impl Kind for Blend {
@@ -110,6 +114,7 @@ impl Kind for Blend {
                 needs: settings.of.keys().cloned().collect(),
                 inputs,
                 bands,
+                coverage: grounds.protocol.coverage,
             })),
             Ok(_) => Err(mistakes),
             Err(more) => {
@@ -228,7 +233,13 @@ impl Rule for BlendRule {
         };
         Ok(Finding {
             key: self.key.clone(),
-            says: Says::Band(self.bands.place(None, score, chances)),
+            says: Says::Band(self.bands.place(Placed {
+                value: None,
+                points: None,
+                interval: self.interval(facts, &score),
+                score,
+                chances,
+            })),
             provisional,
         })
     }
@@ -279,6 +290,13 @@ impl Rule for BlendRule {
                 ),
             },
         ];
+        steps.push(TraceStep {
+            what: "the interval of the score".into(),
+            formula: "s ± k·u(s), or where a scale bends within reach of a quantity \
+                      the ends of Σ wᵢ·sᵢ drawn (JCGM 101, 7.7)"
+                .into(),
+            numbers: text::interval(banded),
+        });
         steps.extend(self.bands.steps(banded, None));
         steps
     }
@@ -312,7 +330,54 @@ impl Rule for BlendRule {
     }
 }
 
+/// How many draws stand for a blend whose scores share a cause and bend.
+const DRAWS: usize = 20_000;
+
+/// The seed of those draws: any number will do, and the same gives the same.
+const SEED: u64 = 20_261_101;
+
 impl BlendRule {
+    /// The score's interval: score ± U where every scale is straight within reach,
+    /// else the addition of the bent scores, or draws where they share a cause.
+    fn interval(&self, facts: &Facts<'_>, score: &Uncertain) -> (f64, f64) {
+        let addends: Vec<(f64, &Banded)> = self
+            .inputs
+            .iter()
+            .filter_map(|(input, weight)| Some((*weight, input.banded(facts)?)))
+            .collect();
+        let (values, points): (Vec<&Uncertain>, Vec<&[(f64, f64)]>) = addends
+            .iter()
+            .filter_map(|(_, banded)| Some((&banded.value.as_ref()?.0, banded.points.as_deref()?)))
+            .unzip();
+        let bent = |(_, banded): &(f64, &Banded)| match (&banded.value, &banded.points) {
+            (Some((value, _)), Some(points)) => bends_near(value, points, self.coverage),
+            _ => leans(banded),
+        };
+        if !addends.iter().any(bent) {
+            let half = expanded(score, self.coverage).U;
+            return (score.value - half, score.value + half);
+        }
+        if values.len() == addends.len() && share_a_source(&values) {
+            let weighed = |x: &[f64]| {
+                let scores = x
+                    .iter()
+                    .zip(&points)
+                    .map(|(x, points)| piecewise_at(points, *x));
+                let terms = scores
+                    .zip(&addends)
+                    .map(|(score, (weight, _))| weight * score);
+                Ok::<f64, std::convert::Infallible>(terms.sum())
+            };
+            let Ok(drawn) = through_draws(&values, weighed, DRAWS, SEED);
+            return drawn.interval(self.coverage);
+        }
+        let addends: Vec<(f64, Addend<'_>)> = addends
+            .into_iter()
+            .map(|(weight, banded)| (weight, addend(banded)))
+            .collect();
+        sum_interval(&addends, self.coverage)
+    }
+
     /// `0.5·torsion + 0.5·heel firmness`.
     fn formula(&self) -> String {
         let terms: Vec<String> = self
@@ -322,6 +387,32 @@ impl BlendRule {
             .collect();
         format!("s = {}", terms.join(" + "))
     }
+}
+
+fn addend(banded: &Banded) -> Addend<'_> {
+    match (&banded.value, &banded.points) {
+        (Some((value, _)), Some(points)) => Addend::Scaled { value, points },
+        _ => Addend::Between {
+            score: banded.score.value,
+            interval: banded.interval,
+        },
+    }
+}
+
+/// Whether a score lies off the middle of its interval by more than rounding.
+fn leans(banded: &Banded) -> bool {
+    let (low, high) = banded.interval;
+    (low + high - 2.0 * banded.score.value).abs() > 1e-6 * (high - low)
+}
+
+fn share_a_source(values: &[&Uncertain]) -> bool {
+    let mut sources: Vec<_> = values
+        .iter()
+        .flat_map(|value| value.parts())
+        .map(|part| &part.source)
+        .collect();
+    sources.sort_unstable();
+    sources.windows(2).any(|two| two[0] == two[1])
 }
 
 #[cfg(test)]
@@ -413,7 +504,45 @@ twice: {kind: blend, label: Twice, of: {both: 0.5, drop: 0.5}, cuts: [50], names
                 .numbers
                 .starts_with("u(drop) = 0.40, u(rebound) = 0.30; u(s) = 0.25 of 100")
         );
-        assert_eq!(steps[2].numbers, "55.0 → medium");
+        assert_eq!(steps[2].numbers, "54.5 to 55.5 of 100");
+        assert_eq!(steps[3].numbers, "55.0 → medium");
+    }
+
+    #[test]
+    fn straight_scores_lie_in_the_middle_and_scores_held_at_an_end_do_not() {
+        let interval = |drop, rebound| {
+            let judged = judge(
+                &rules(RULES),
+                &[("loaded-drop", drop, 0.2), ("rebound-travel", rebound, 0.2)],
+            );
+            let both = banded(&judged, "both").clone();
+            let (low, high) = both.interval;
+            (both.score.value - low, high - both.score.value)
+        };
+        let (below, above) = interval(4.0, 6.0);
+        assert!((below - above).abs() < 1e-9);
+        let (below, above) = interval(4.0, 10.0);
+        assert!(above < 0.7 * below, "{below} {above}");
+        let (below, above) = interval(30.0, 30.0);
+        assert!(below.abs() < 1e-9 && above.abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_bent_scores_share_makes_their_blend_less_sure() {
+        let set = rules(
+            "
+low: {kind: scale, label: Low, of: mass, unit: g, points: [[0, 0], [100, 50], [400, 100]]}
+high: {kind: scale, label: High, of: mass, unit: g, points: [[0, 0], [100, 40], [400, 100]]}
+apart: {kind: scale, label: Apart, of: loaded-drop, unit: mm, points: [[0, 0], [100, 40], [400, 100]]}
+both: {kind: blend, label: Both, of: {low: 0.5, high: 0.5}}
+other: {kind: blend, label: Other, of: {low: 0.5, apart: 0.5}}",
+        );
+        let judged = judge(&set, &[("mass", 101.0, 5.0), ("loaded-drop", 101.0, 5.0)]);
+        let width = |name| {
+            let (low, high) = banded(&judged, name).interval;
+            high - low
+        };
+        assert!(width("both") > 1.3 * width("other"));
     }
 
     proptest! {

@@ -8,7 +8,9 @@
 //! `is` is an expression of the Common Expression Language, cut down to numbers
 //! and truths. Its sensitivity to each input is the central difference over ±u of
 //! that input (JCGM 100:2008, 5.1.3, note 2); what inputs share stays correlated
-//! (5.2.2).
+//! (5.2.2). The printed interval takes the expression's bend into account: mean,
+//! variance and skewness to the second order (5.1.2, note), its ends by the
+//! Cornish–Fisher expansion; on a straight expression it is value ± U.
 //!
 //! # Inputs and units
 //! A quantity is its value in the protocol's unit, a finding with bands its score,
@@ -34,7 +36,7 @@
 
 use crate::diagnostics::KeyPath;
 use crate::files::Key;
-use crate::measure::propagate::through_function;
+use crate::measure::propagate::{function_interval, through_function};
 use crate::quantity::{Uncertain, Unit};
 use crate::rules::bands::check_label;
 use crate::rules::expression::{self, NumberExpression, Undecided, Variables};
@@ -84,6 +86,7 @@ struct FormulaRule {
     text: String,
     expression: NumberExpression,
     variables: Variables,
+    coverage: f64,
 }
 
 impl Kind for Formula {
@@ -141,6 +144,7 @@ impl Kind for Formula {
                 text: settings.is,
                 expression,
                 variables,
+                coverage: grounds.protocol.coverage,
             })),
             (_, built) => {
                 mistakes.extend(built.err().unwrap_or_default());
@@ -206,22 +210,28 @@ impl Rule for FormulaRule {
             .enumerate()
             .filter_map(|(place, known)| Some((place, known.as_ref()?.value)))
             .unzip();
-        let value = through_function(estimate, &inputs, |moved| {
+        let mut moved = |moved: &[f64]| {
             for (place, value) in places.iter().zip(moved) {
                 at[*place] = Some(*value);
             }
             self.expression.at(&at)
-        })
-        .map_err(|undecided| {
-            not_judged(format!(
-                "within the uncertainty of its figures, {}",
-                self.reason(undecided, facts)
-            ))
-        })?;
+        };
+        let (value, interval) = through_function(estimate, &inputs, &mut moved)
+            .and_then(|value| {
+                let interval = function_interval(&value, &inputs, self.coverage, &mut moved)?;
+                Ok((value, interval))
+            })
+            .map_err(|undecided| {
+                not_judged(format!(
+                    "within the uncertainty of its figures, {}",
+                    self.reason(undecided, facts)
+                ))
+            })?;
         Ok(Finding {
             key: self.key.clone(),
             says: Says::Value(Value {
                 value,
+                interval,
                 unit: self.unit,
                 decimals: self.decimals,
             }),
@@ -230,7 +240,13 @@ impl Rule for FormulaRule {
     }
 
     fn steps(&self, facts: &Facts<'_>, finding: &Finding) -> Vec<TraceStep> {
-        let Says::Value(Value { value, unit, .. }) = &finding.says else {
+        let Says::Value(Value {
+            value,
+            interval: (low, high),
+            unit,
+            ..
+        }) = &finding.says
+        else {
             return Vec::new();
         };
         let mut given = Vec::new();
@@ -267,6 +283,15 @@ impl Rule for FormulaRule {
                     moved.join(", "),
                     text::with_unit_of_difference(value.u(), *unit),
                     text::dof(value)
+                ),
+            },
+            TraceStep {
+                what: "the interval, with the bend of the expression (JCGM 100, 5.1.2 note)".into(),
+                formula: "y + ½·tr(HC) + u·(±k + γ·(k² − 1)/6)".into(),
+                numbers: format!(
+                    "{} to {}",
+                    text::with_unit(*low, value.u(), *unit),
+                    text::with_unit(*high, value.u(), *unit)
                 ),
             },
         ]

@@ -10,7 +10,9 @@
 //! s = s₁ + (x − x₁)·(s₂ − s₁)/(x₂ − x₁); beyond the outermost points it stays at
 //! theirs. A score on a cut lies in the band above it. The uncertainty goes through
 //! the bends by statistical linearisation (slope times u on a straight stretch,
-//! JCGM 100:2008, 5.1.2). The chance of a band is worked out on the quantity
+//! JCGM 100:2008, 5.1.2). The printed interval is the scale at the ends of the
+//! quantity's own interval: quantiles go through a scale that never turns as they
+//! are (JCGM 101:2008, 5.3). The chance of a band is worked out on the quantity
 //! itself: the cuts are carried back through the scale, which never turns, and
 //! Student's t with the effective degrees of freedom gives the chance between
 //! them (JCGM 106:2012, 7).
@@ -39,9 +41,9 @@
 use crate::diagnostics::KeyPath;
 use crate::files::Key;
 use crate::measure::band_chances;
-use crate::measure::propagate::through_piecewise;
+use crate::measure::propagate::{scale_interval, through_piecewise};
 use crate::quantity::{Source, Unit};
-use crate::rules::bands::{Bands, check_label, settle};
+use crate::rules::bands::{Bands, Placed, check_label, settle};
 use crate::rules::input::{Input, lower};
 use crate::rules::names::Meaning;
 use crate::rules::points::Points;
@@ -91,6 +93,9 @@ struct ScaleRule {
     /// where no value reaches a cut, or every value does.
     thresholds: Vec<f64>,
     residual: Source,
+    /// The points, shared by all findings made on them.
+    shared: Arc<[(f64, f64)]>,
+    coverage: f64,
 }
 
 impl Kind for Scale {
@@ -153,6 +158,8 @@ impl Kind for Scale {
             input,
             unit,
             thresholds: points.thresholds(&bands.scale.cuts),
+            shared: points.all().into(),
+            coverage: grounds.protocol.coverage,
             points,
             bands,
             residual: Source::new(format!("bends of the scale of {key}")),
@@ -265,6 +272,7 @@ impl Rule for ScaleRule {
         let value = known.value.through(x, factor);
         let mut score = through_piecewise(&value, self.points.all(), self.residual.clone());
         score.value = settle(score.value);
+        let interval = scale_interval(&value, self.points.all(), self.coverage);
         let u = value.u();
         let chances = if u == 0.0 {
             self.bands.certain(score.value)
@@ -277,7 +285,13 @@ impl Rule for ScaleRule {
         };
         Ok(Finding {
             key: self.key.clone(),
-            says: Says::Band(self.bands.place(Some((value, self.unit)), score, chances)),
+            says: Says::Band(self.bands.place(Placed {
+                value: Some((value, self.unit)),
+                points: Some(self.shared.clone()),
+                score,
+                interval,
+                chances,
+            })),
             provisional: known.provisional,
         })
     }
@@ -330,6 +344,13 @@ impl Rule for ScaleRule {
                 text::uncertainty(banded.score.u()),
                 text::dof(&banded.score),
             ),
+        });
+        steps.push(TraceStep {
+            what: "the interval of the score: the scale at the ends of the quantity's \
+                   (JCGM 101, 5.3)"
+                .into(),
+            formula: "[s(x − U), s(x + U)]".into(),
+            numbers: text::interval(banded),
         });
         steps.extend(self.bands.steps(banded, Some(self.limits(banded))));
         steps
@@ -528,6 +549,9 @@ share: {kind: formula, label: Share, unit: '1', is: loaded_drop / static_drop}",
         carry the uncertainty through the scale (JCGM 100, 5.1.2)
           u(s)² = (mean slope · u(x))² + what the bends leave over²
           u(x) = 0.44 in·lbf, u(s) = 0.44 of 100, ν = ∞
+        the interval of the score: the scale at the ends of the quantity's (JCGM 101, 5.3)
+          [s(x − U), s(x + U)]
+          74.1 to 75.9 of 100
         put the score into its band
           60 ≤ score < 80
           75.0 → high
