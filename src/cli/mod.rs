@@ -7,6 +7,7 @@
 
 mod begin;
 mod desk;
+mod drift;
 mod proof;
 mod publish;
 mod schema;
@@ -85,6 +86,8 @@ enum Command {
     Proof(proof::Arguments),
     /// Show the way from a shoe's readings to its findings
     Trace(trace::Arguments),
+    /// Draw the control shoe's charts, and work out the gauge study
+    Drift(drift::Arguments),
     /// Lay a new lab with the demo's files
     Begin(begin::Arguments),
     /// Print the JSON Schema of a file
@@ -111,6 +114,7 @@ pub fn run() -> Exit {
         Some(Command::Publish(arguments)) => publish::run(&desk, &arguments),
         Some(Command::Proof(arguments)) => proof::run(&desk, &arguments),
         Some(Command::Trace(arguments)) => trace::run(&desk, &arguments),
+        Some(Command::Drift(arguments)) => drift::run(&desk, &arguments),
         Some(Command::Begin(arguments)) => begin::run(&desk, &arguments),
         Some(Command::Schema(arguments)) => schema::run(&desk, arguments),
     };

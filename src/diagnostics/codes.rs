@@ -216,6 +216,16 @@ pub const CODES: &[Code] = &[
         "Without its unit a number means nothing.",
         "load (kp)",
         "Use a known unit; the nearest is named."),
+    code("control-column",
+        "A column of the control shoe's log or of a gauge study is missing, or is no quantity of the protocol, or its unit does not convert.",
+        "A chart or a study of something the protocol doesn't measure can't be laid beside a review.",
+        "date,heel-compresion (mm)",
+        "Head the columns date (or part, operator, trial) and then one a quantity, with its unit."),
+    code("control-date",
+        "A row of the control shoe's log has no date, or stands below a later one.",
+        "Runs and trends are looked for in the order of the days.",
+        "2026-11-02 below 2026-11-03",
+        "Write dates as 2026-11-18, and keep the rows in their order."),
 ];
 
 /// The code of a name.

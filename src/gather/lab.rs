@@ -1,10 +1,11 @@
 //! Reading the files of `lab/`.
 
+use super::control::{read_control, read_study};
 use crate::diagnostics::{KeyPath, Problem};
-use crate::files::{RelPath, Root, Source, yaml};
+use crate::files::{CSV_LIMIT, RelPath, Root, Source, yaml};
 use crate::lab::{
-    INSTRUMENTS, Instruments, Lab, PHRASES, PROTOCOL, PhrasesFile, ProtocolFile, RULES,
-    RuleSetFile, SETTINGS, Settings,
+    CONTROL, INSTRUMENTS, Instruments, Lab, PHRASES, PROTOCOL, PhrasesFile, ProtocolFile, RULES,
+    RuleSetFile, SETTINGS, STUDY, Settings,
 };
 use crate::rules::{RuleFile, RuleSet};
 use schemars::JsonSchema;
@@ -23,6 +24,10 @@ pub struct LabFiles {
     pub rules: Source,
     /// `lab/phrases.yaml`.
     pub phrases: Source,
+    /// `lab/control.csv`, if the lab keeps one.
+    pub control: Option<Source>,
+    /// `lab/gauge-study.csv`, if the lab made one.
+    pub study: Option<Source>,
 }
 
 impl LabFiles {
@@ -36,12 +41,18 @@ impl LabFiles {
             one(RULES),
             one(PHRASES),
         );
+        let (control, study) = (
+            read_table(root, CONTROL, problems),
+            read_table(root, STUDY, problems),
+        );
         Some(LabFiles {
             settings: settings?,
             protocol: protocol?,
             instruments: instruments?,
             rules: rules?,
             phrases: phrases?,
+            control,
+            study,
         })
     }
 
@@ -53,8 +64,14 @@ impl LabFiles {
         let phrases: Option<PhrasesFile> = parse(&self.phrases, problems);
         let rules: Option<RuleSetFile<RuleFile>> = parse(&self.rules, problems);
         let lab = match Lab::assemble(settings?, protocol?, instruments?, phrases?) {
-            Ok((lab, warnings)) => {
+            Ok((mut lab, warnings)) => {
                 problems.extend(warnings);
+                if let Some(control) = &self.control {
+                    lab.control = read_control(control, &lab.protocol, problems);
+                }
+                if let Some(study) = &self.study {
+                    lab.study = read_study(study, &lab.protocol, problems);
+                }
                 lab
             }
             Err(found) => {
@@ -99,6 +116,17 @@ fn read_file(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<Sou
                 }
             });
         })
+        .ok()
+}
+
+/// A table that a lab may do without; none if it isn't there or can't be read.
+fn read_table(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<Source> {
+    let path: RelPath = name.parse().ok()?;
+    if !root.holds(&path) {
+        return None;
+    }
+    root.read_text(&path, CSV_LIMIT)
+        .map_err(|problem| problems.push(problem))
         .ok()
 }
 

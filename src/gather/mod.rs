@@ -6,6 +6,7 @@
 //! file does not hide those in another. A lab file that can't be used means
 //! that shoes are only checked for their form.
 
+mod control;
 mod cross;
 mod lab;
 mod ledger;
@@ -20,6 +21,7 @@ use crate::files::{Date, Key, Root};
 use crate::lab::Lab;
 use crate::rules::{Judged, RuleSet};
 
+pub use control::{read_control, read_study};
 pub use lab::{LabFiles, read_lab};
 pub use phrases::PLACEHOLDERS;
 pub use shoes::judge_one;

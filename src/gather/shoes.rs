@@ -3,6 +3,7 @@
 use crate::diagnostics::{Collector, KeyPath, Problem};
 use crate::files::{CSV_LIMIT, Key, RelPath, Root, Slug, csv, yaml};
 use crate::lab::{CurveSpec, Lab, Protocol};
+use crate::measure::drift::Drift;
 use crate::measure::hysteresis::LoopError;
 use crate::measure::{Figures, curve_figure, read_loop, screen_sessions, summarise, working_units};
 use crate::quantity::Unit;
@@ -205,19 +206,24 @@ fn column(
 
 /// Works out every quantity and finding of every shoe.
 pub(super) fn judge(shoes: Vec<Shoe>, lab: &Lab, rules: &RuleSet) -> Vec<Judged> {
+    let drift = Drift::of(&lab.control);
     shoes
         .into_par_iter()
-        .map(|shoe| judge_one(shoe, lab, rules))
+        .map(|shoe| judge_with(shoe, lab, rules, &drift))
         .collect()
 }
 
 /// Works out every quantity and finding of one shoe.
 pub fn judge_one(shoe: Shoe, lab: &Lab, rules: &RuleSet) -> Judged {
+    judge_with(shoe, lab, rules, &Drift::of(&lab.control))
+}
+
+fn judge_with(shoe: Shoe, lab: &Lab, rules: &RuleSet, drift: &Drift) -> Judged {
     let figures = figures(&shoe, &lab.protocol);
     let mut quantities = summarise(&shoe, &lab.protocol, &figures);
     // What is about one quantity belongs to it: only findings that rest on it are in doubt.
     let mut session_flags = Vec::new();
-    for flag in screen_sessions(&shoe, lab) {
+    for flag in screen_sessions(&shoe, lab, drift) {
         match flag
             .quantity
             .as_ref()

@@ -1,6 +1,7 @@
 //! What the laboratory fixes: its settings, protocol, instruments, rule set and
 //! phrases, each read from one file of `lab/` and checked against the others.
 
+mod control;
 mod instruments;
 mod phrases;
 mod protocol;
@@ -10,6 +11,7 @@ mod settings;
 mod size;
 mod specification;
 
+pub use control::{CONTROL, ControlReadings, STUDY, StudyReadings};
 pub use instruments::{Calibration, Instrument, Instruments};
 pub use phrases::{AdvicePhrase, AdviceWeight, Cautions, FitWords, Guide, Phrase, PhrasesFile};
 pub use protocol::{
@@ -35,6 +37,10 @@ pub struct Lab {
     pub instruments: Map<Key, Instrument>,
     /// Its words.
     pub phrases: PhrasesFile,
+    /// Readings of its control shoe; empty without a log of them.
+    pub control: Vec<ControlReadings>,
+    /// Its gauge study; empty without one.
+    pub study: Vec<StudyReadings>,
 }
 
 impl Lab {
@@ -65,6 +71,8 @@ impl Lab {
                     protocol,
                     instruments: instruments.instruments,
                     phrases,
+                    control: Vec::new(),
+                    study: Vec::new(),
                 },
                 problems,
             )),

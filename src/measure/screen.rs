@@ -5,6 +5,7 @@
 //! says `accept` with a reason, and findings that rest on it are provisional
 //! either way.
 
+use super::drift::{Drift, DriftChart};
 use super::flags::{Flag, FlagWeight};
 use super::grubbs_rounded;
 use super::summarise::{SpecimenSummary, scatters_more};
@@ -32,8 +33,11 @@ pub const HUMIDITY: &str = "humidity";
 /// The specimen was conditioned too shortly.
 pub const SOAKED_SHORT: &str = "soaked-short";
 
+/// The control shoe was out of control on the day.
+pub const BENCH_OUT_OF_CONTROL: &str = "bench-out-of-control";
+
 /// Every flag a shoe's file may accept.
-pub const FLAGS: [&str; 9] = [
+pub const FLAGS: [&str; 10] = [
     SPREAD,
     SCATTER,
     OUTLIER,
@@ -43,6 +47,7 @@ pub const FLAGS: [&str; 9] = [
     TEMPERATURE,
     HUMIDITY,
     SOAKED_SHORT,
+    BENCH_OUT_OF_CONTROL,
 ];
 
 /// Significance of Grubbs' test.
@@ -170,9 +175,9 @@ fn left_against_right(specimens: &[SpecimenSummary], spec: &QuantitySpec) -> Opt
     })
 }
 
-/// What screening finds in a shoe's sessions: conditioning, and calibration of
-/// the instruments its readings were taken on.
-pub fn screen_sessions(shoe: &Shoe, lab: &Lab) -> Vec<Flag> {
+/// What screening finds in a shoe's sessions: conditioning, calibration of the
+/// instruments its readings were taken on, and whether the bench was in control.
+pub fn screen_sessions(shoe: &Shoe, lab: &Lab, drift: &Drift) -> Vec<Flag> {
     let mut flags = Vec::new();
     for specimen in &shoe.file.specimens {
         conditioning(shoe, specimen, lab, &mut flags);
@@ -181,6 +186,9 @@ pub fn screen_sessions(shoe: &Shoe, lab: &Lab) -> Vec<Flag> {
                 None => specimen.readings.contains(key),
                 Some((curve, _)) => specimen.readings.contains(curve),
             };
+            if read && let Some(found) = drift.out_on(key, specimen.session.on) {
+                flags.push(out_of_control(shoe, specimen, (key, spec), found));
+            }
             let Some(instrument) = lab.instruments.get(&spec.instrument) else {
                 continue;
             };
@@ -190,6 +198,37 @@ pub fn screen_sessions(shoe: &Shoe, lab: &Lab) -> Vec<Flag> {
         }
     }
     flags
+}
+
+/// Said and not stopped: an alarm may be false, and the reading is what it is.
+fn out_of_control(
+    shoe: &Shoe,
+    specimen: &Specimen,
+    (key, spec): (&Key, &QuantitySpec),
+    (chart, at): (&DriftChart, usize),
+) -> Flag {
+    let places = spec.decimals.saturating_add(1);
+    let limits = chart.limits.map_or_else(String::new, |limits| {
+        format!(
+            " (limits {} to {})",
+            fixed(limits.lower(), places),
+            fixed(limits.upper(), places)
+        )
+    });
+    Flag {
+        code: BENCH_OUT_OF_CONTROL,
+        weight: FlagWeight::Said,
+        quantity: Some(key.clone()),
+        specimen: Some(specimen.id.clone()),
+        message: format!(
+            "on {} the control shoe read {} {}{limits}: {}",
+            chart.days[at],
+            fixed(chart.values[at], places),
+            spec.unit,
+            chart.words(at)
+        ),
+        accepted: accepted(shoe, BENCH_OUT_OF_CONTROL, Some(key)),
+    }
 }
 
 fn overdue(shoe: &Shoe, specimen: &Specimen, key: &Key, instrument: &Instrument) -> Flag {

@@ -19,6 +19,7 @@ mod csv;
 mod curve;
 mod difference;
 mod doubts;
+mod drift;
 mod entry;
 mod figures;
 mod findings;
@@ -31,7 +32,7 @@ mod records;
 mod ruler;
 mod suits;
 #[cfg(test)]
-mod testing;
+pub(crate) mod testing;
 mod wording;
 
 mod compare;
@@ -50,6 +51,7 @@ mod statics;
 mod weeks;
 
 pub use curve::{Branch, CurveAxes, curve_view};
+pub(crate) use drift::repeatability_line;
 pub use output::{FolioPath, Make, Output, Sheet, Stock, Subject, Surroundings, UnsafePath};
 
 /// Every output, in the order in which they are planned.
@@ -63,6 +65,7 @@ pub fn all() -> &'static [&'static dyn Output] {
         &guide::Guide,
         &weeks::Weeks,
         &method::Method,
+        &drift::Bench,
         &data::OpenData,
         &feed::Feed,
         &sitemap::Sitemap,

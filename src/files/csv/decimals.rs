@@ -5,7 +5,7 @@ use crate::diagnostics::Problem;
 use crate::diagnostics::text::quote;
 
 /// Reads cells as numbers and sees to it that a file keeps to one decimal sign.
-pub(super) struct Decimals<'t> {
+pub(crate) struct Decimals<'t> {
     file: &'t str,
     comma_allowed: bool,
     /// The decimal sign of the first number that had one, and its line.
@@ -21,7 +21,7 @@ impl<'t> Decimals<'t> {
         }
     }
 
-    pub(super) fn read(&mut self, cell: &Cell<'_>, column: &str) -> Result<f64, Box<Problem>> {
+    pub(crate) fn read(&mut self, cell: &Cell<'_>, column: &str) -> Result<f64, Box<Problem>> {
         let text = cell.text.as_ref();
         let problem = |code, message| Box::new(placed(code, self.file, cell.place, message));
         if text.is_empty() {

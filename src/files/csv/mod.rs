@@ -19,7 +19,7 @@ mod records;
 use super::{Found, Source, source::too_large};
 use crate::diagnostics::{KeyPath, Place, Problem};
 use crate::quantity::Unit;
-use decimals::Decimals;
+pub(crate) use decimals::Decimals;
 use headings::headings;
 use records::{Records, delimiter_of};
 use std::borrow::Cow;
@@ -136,6 +136,11 @@ impl<'t> Table<'t> {
             .position(|heading| heading.name == name)
     }
 
+    /// Reads single cells as numbers, in columns that may have empty ones.
+    pub(crate) fn decimals(&self) -> Decimals<'t> {
+        Decimals::new(self.file, self.delimiter != ',')
+    }
+
     /// All columns as numbers.
     ///
     /// # Errors
@@ -148,7 +153,7 @@ impl<'t> Table<'t> {
             let message = "the table has no row below its header".to_owned();
             found.push(placed("csv-empty", self.file, place, message));
         }
-        let mut decimals = Decimals::new(self.file, self.delimiter != ',');
+        let mut decimals = self.decimals();
         let mut columns: Vec<Column> = self.headings.iter().map(Column::of).collect();
         for row in &self.rows {
             for (column, cell) in columns.iter_mut().zip(row) {

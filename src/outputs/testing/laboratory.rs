@@ -19,6 +19,8 @@ pub fn lab() -> Lab {
         )
         .expect("instruments"),
         phrases: phrases(),
+        control: Vec::new(),
+        study: Vec::new(),
     }
 }
 

@@ -7,9 +7,11 @@
 //! reader would not see.
 
 mod across;
+mod bench;
 mod review;
 mod site;
 
 pub use across::*;
+pub use bench::*;
 pub use review::*;
 pub use site::*;

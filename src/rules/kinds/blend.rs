@@ -345,10 +345,11 @@ impl BlendRule {
             .iter()
             .filter_map(|(input, weight)| Some((*weight, input.banded(facts)?)))
             .collect();
-        let (values, points): (Vec<&Uncertain>, Vec<&[(f64, f64)]>) = addends
+        let values: Vec<&Uncertain> = addends
             .iter()
-            .filter_map(|(_, banded)| Some((&banded.value.as_ref()?.0, banded.points.as_deref()?)))
-            .unzip();
+            .filter_map(|(_, banded)| banded.points.as_ref().and(banded.value.as_ref()))
+            .map(|(value, _)| value)
+            .collect();
         let bent = |(_, banded): &(f64, &Banded)| match (&banded.value, &banded.points) {
             (Some((value, _)), Some(points)) => bends_near(value, points, self.coverage),
             _ => leans(banded),
@@ -359,13 +360,9 @@ impl BlendRule {
         }
         if values.len() == addends.len() && share_a_source(&values) {
             let weighed = |x: &[f64]| {
-                let scores = x
-                    .iter()
-                    .zip(&points)
-                    .map(|(x, points)| piecewise_at(points, *x));
-                let terms = scores
-                    .zip(&addends)
-                    .map(|(score, (weight, _))| weight * score);
+                let terms = x.iter().zip(&addends).filter_map(|(x, (weight, banded))| {
+                    Some(weight * piecewise_at(banded.points.as_deref()?, *x))
+                });
                 Ok::<f64, std::convert::Infallible>(terms.sum())
             };
             let Ok(drawn) = through_draws(&values, weighed, DRAWS, SEED);

@@ -1,0 +1,376 @@
+//! The bench page: the control shoe's charts and the gauge study, each as a
+//! picture with the data in a table beside it. It is there if the lab keeps a log
+//! of its control shoe or made a study.
+
+use super::composer::{self, Composer, date, head, page};
+use super::figures::{coordinate, minus, with_unit};
+use super::output::{Output, Sheet, Subject, Surroundings};
+use super::views::{DriftChartView, DriftPointView, DriftView, StudyRowView, StudyView, TickView};
+use super::wording::{count, percent};
+use crate::edition::Edition;
+use crate::files::{Date, Key};
+use crate::lab::{ControlReadings, Lab, QuantitySpec, StudyReadings};
+use crate::measure::drift::{BASE, Drift, DriftChart, FEWEST};
+use crate::measure::gauge::{Component, Findings, Study};
+use crate::quantity::fixed;
+
+/// Where the page lies.
+pub(super) const PATH: &str = "method/drift/index.html";
+
+/// The chance over which an interaction is pooled with the scatter (common practice, no source).
+const POOLING: f64 = 0.25;
+
+const WIDTH: f64 = 600.0;
+const HEIGHT: f64 = 200.0;
+const RANGE_HEIGHT: f64 = 100.0;
+
+/// The bench page.
+pub(super) struct Bench;
+
+impl Output for Bench {
+    fn name(&self) -> &'static str {
+        "drift"
+    }
+
+    fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        if edition.lab.control.is_empty() && edition.lab.study.is_empty() {
+            return Vec::new();
+        }
+        let composer = Composer::new(edition, surroundings);
+        vec![page(
+            self.name(),
+            Subject::Folio,
+            composer::path(PATH),
+            "drift.html",
+            move || view(&composer),
+        )]
+    }
+}
+
+fn view(composer: &Composer<'_>) -> DriftView {
+    let lab = &composer.edition.lab;
+    let control = until(&lab.control, composer.edition.as_of);
+    let drift = Drift::of(&control);
+    DriftView {
+        site: composer.site(),
+        head: head(
+            &composer::path(PATH),
+            "The bench, day by day",
+            "The control shoe's charts and the gauge study.",
+        ),
+        base: BASE,
+        charts: control
+            .iter()
+            .filter_map(|readings| {
+                let key = &readings.quantity;
+                Some(chart_view(
+                    key,
+                    lab.protocol.quantities.get(key)?,
+                    drift.chart(key)?,
+                ))
+            })
+            .collect(),
+        studies: lab
+            .study
+            .iter()
+            .filter_map(|readings| study_view(lab, readings))
+            .collect(),
+    }
+}
+
+/// The log as it stood on a day: what was read later is not in the edition.
+fn until(control: &[ControlReadings], as_of: Date) -> Vec<ControlReadings> {
+    let mut control = control.to_vec();
+    for readings in &mut control {
+        let known = readings.days.partition_point(|day| *day <= as_of);
+        readings.days.truncate(known);
+        readings.values.truncate(known);
+    }
+    control.retain(|readings| !readings.days.is_empty());
+    control
+}
+
+/// A quantity's chart, with the picture's places.
+fn chart_view(key: &Key, spec: &QuantitySpec, chart: &DriftChart) -> DriftChartView {
+    let places = spec.decimals.saturating_add(1);
+    let number = |value: f64| minus(&fixed(value, places));
+    let unit = spec.unit.of_differences();
+    let ends = |values: &mut dyn Iterator<Item = f64>| {
+        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
+            (low.min(value), high.max(value))
+        })
+    };
+    let limits: Vec<f64> = chart
+        .limits
+        .iter()
+        .flat_map(|l| [l.lower(), l.upper()])
+        .collect();
+    let (low, high) = ends(&mut chart.values.iter().copied().chain(limits));
+    let room = if high > low { 0.06 * (high - low) } else { 1.0 };
+    let up = |value: f64| HEIGHT - (value - low + room) / (high - low + 2.0 * room) * HEIGHT;
+    let last = chart.values.len().saturating_sub(1).max(1) as f64;
+    let along = |at: usize| at as f64 / last * WIDTH;
+    let ranges = || (1..chart.values.len()).filter_map(|at| Some((at, chart.range(at)?)));
+    let top = ranges()
+        .map(|(_, range)| range)
+        .chain(chart.limits.map(|limits| limits.range_upper()))
+        .fold(f64::MIN_POSITIVE, f64::max)
+        * 1.08;
+    let range_up = |range: f64| RANGE_HEIGHT - range / top * RANGE_HEIGHT;
+    let line = |points: &mut dyn Iterator<Item = (f64, f64)>| {
+        points
+            .map(|(x, y)| format!("{},{}", coordinate(x), coordinate(y)))
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let tick = |at: f64, value: f64| TickView {
+        at: coordinate(at),
+        text: number(value),
+    };
+    let point = |at: usize| DriftPointView {
+        day: date(chart.days[at]),
+        x: coordinate(along(at)),
+        y: coordinate(up(chart.values[at])),
+        value: number(chart.values[at]),
+        range: chart.range(at).map(number),
+        shows: Some(chart.words(at)).filter(|words| !words.is_empty()),
+    };
+    DriftChartView {
+        key: key.to_string(),
+        label: spec.label.to_string(),
+        unit: spec.unit.symbol().to_owned(),
+        description: description(spec, chart),
+        line: line(&mut (0..chart.values.len()).map(|at| (along(at), up(chart.values[at])))),
+        ranges: line(&mut ranges().map(|(at, range)| (along(at), range_up(range)))),
+        base: (chart.base < chart.values.len()).then(|| coordinate(along(chart.base - 1))),
+        centre: chart.limits.map(|l| tick(up(l.centre), l.centre)),
+        lower: chart.limits.map(|l| tick(up(l.lower()), l.lower())),
+        upper: chart.limits.map(|l| tick(up(l.upper()), l.upper())),
+        range_mean: chart
+            .limits
+            .map(|l| tick(range_up(l.mean_range), l.mean_range)),
+        range_upper: chart
+            .limits
+            .map(|l| tick(range_up(l.range_upper()), l.range_upper())),
+        sigma: chart.limits.map(|l| with_unit(&number(l.sigma), unit)),
+        points: (0..chart.values.len()).map(point).collect(),
+    }
+}
+
+fn description(spec: &QuantitySpec, chart: &DriftChart) -> String {
+    let readings = count(chart.values.len(), "reading");
+    let Some(limits) = &chart.limits else {
+        return format!(
+            "{}: {readings} of the control shoe; no limits, which need {FEWEST} readings that differ.",
+            spec.label
+        );
+    };
+    let places = spec.decimals.saturating_add(1);
+    let number = |value: f64| minus(&fixed(value, places));
+    let found = match chart.out() {
+        0 => "No reading is out of control.".to_owned(),
+        n => format!("{} out of control.", count(n, "reading")),
+    };
+    format!(
+        "{}: {readings} of the control shoe. Centre {}, limits {} to {} {} from the first {}. {found}",
+        spec.label,
+        number(limits.centre),
+        number(limits.lower()),
+        number(limits.upper()),
+        spec.unit,
+        chart.base,
+    )
+}
+
+/// A study, worked out; none where its readings are no crossed study.
+fn study_view(lab: &Lab, readings: &StudyReadings) -> Option<StudyView> {
+    let spec = lab.protocol.quantities.get(&readings.quantity)?;
+    let rows = readings.readings.iter();
+    let study =
+        Study::from_readings(rows.map(|(part, by, value)| (part.as_str(), by.as_str(), *value)))
+            .ok()?;
+    let found = study.table().findings(POOLING, lab.protocol.coverage);
+    let (marks, ticks) = study_marks(&study, spec);
+    Some(StudyView {
+        label: spec.label.to_string(),
+        unit: spec.unit.of_differences().symbol().to_owned(),
+        parts: study.parts().to_vec(),
+        operators: study.operators().to_vec(),
+        interaction: match (found.interaction_chance, found.pooled) {
+            (None, _) => "there is no scatter to hold it against".to_owned(),
+            (Some(chance), true) => format!(
+                "not significant (chance {}), and pooled with the scatter",
+                percent_of(chance)
+            ),
+            (Some(chance), false) => format!("kept apart (chance {})", percent_of(chance)),
+        },
+        rows: study_rows(&found, spec),
+        categories: found.distinct_categories(),
+        coverage: percent(lab.protocol.coverage),
+        description: format!(
+            "{}: {} parts measured by {} operators; each mark is a reading, parts from left to right.",
+            spec.label,
+            study.parts().len(),
+            study.operators().len()
+        ),
+        marks,
+        ticks,
+        repeatability: repeatability_line(&found, spec),
+    })
+}
+
+fn percent_of(share: f64) -> String {
+    format!("{} %", fixed(share * 100.0, 1))
+}
+
+/// The line a study gives the protocol.
+pub(crate) fn repeatability_line(found: &Findings, spec: &QuantitySpec) -> String {
+    format!(
+        "repeatability: {{s: {} {}, dof: {}}}",
+        fixed(
+            found.repeatability.deviation,
+            spec.decimals.saturating_add(2)
+        ),
+        spec.unit.of_differences(),
+        fixed(found.repeatability_dof, 0)
+    )
+}
+
+fn study_rows(found: &Findings, spec: &QuantitySpec) -> Vec<StudyRowView> {
+    let places = spec.decimals.saturating_add(2);
+    let row = |label: &str, component: &Component| StudyRowView {
+        label: label.to_owned(),
+        deviation: fixed(component.deviation, places),
+        limits: format!(
+            "{} to {}",
+            fixed(component.limits.0, places),
+            fixed(component.limits.1, places)
+        ),
+        share: found
+            .share(component)
+            .map_or_else(|| "no spread".to_owned(), percent_of),
+        set_to_zero: component.set_to_zero,
+    };
+    vec![
+        row(
+            "Repeatability: one operator, one part",
+            &found.repeatability,
+        ),
+        row("Reproducibility: between operators", &found.reproducibility),
+        row("The measuring: both together", &found.gauge),
+        row("Between parts", &found.part),
+    ]
+}
+
+/// Each reading's place in the picture, by operator, and the ticks of its side.
+fn study_marks(
+    study: &Study,
+    spec: &QuantitySpec,
+) -> (Vec<(usize, String, String)>, Vec<TickView>) {
+    let cells = || {
+        (0..study.parts().len()).flat_map(move |part| {
+            (0..study.operators().len()).flat_map(move |by| {
+                study
+                    .cell(part, by)
+                    .iter()
+                    .map(move |value| (part, by, *value))
+            })
+        })
+    };
+    let (low, high) = cells().fold(
+        (f64::INFINITY, f64::NEG_INFINITY),
+        |(low, high), (_, _, v)| (low.min(v), high.max(v)),
+    );
+    let range = if high > low { high - low } else { 1.0 };
+    let up = |value: f64| HEIGHT * (0.95 - 0.9 * (value - low) / range);
+    let wide = WIDTH / study.parts().len() as f64;
+    let step = wide / (study.operators().len() + 1) as f64;
+    let marks = cells()
+        .map(|(part, by, value)| {
+            let x = part as f64 * wide + (by + 1) as f64 * step;
+            (by, coordinate(x), coordinate(up(value)))
+        })
+        .collect();
+    let tick = |value: f64| TickView {
+        at: coordinate(up(value)),
+        text: minus(&fixed(value, spec.decimals)),
+    };
+    (marks, vec![tick(low), tick(high)])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outputs::testing;
+
+    fn lab_with_a_bench() -> Edition {
+        let mut edition = testing::edition();
+        let mut values: Vec<f64> = (0..24).map(|at| 6.4 + 0.05 * f64::from(at % 3)).collect();
+        values[22] = 7.2;
+        edition.lab.control = vec![ControlReadings {
+            quantity: testing::key("heel-compression"),
+            days: (1..=24)
+                .map(|day| testing::day(&format!("2026-11-{day:02}")))
+                .collect(),
+            values,
+        }];
+        let part = |name: &str, by: &str, value| (name.to_owned(), by.to_owned(), value);
+        edition.lab.study = vec![StudyReadings {
+            quantity: testing::key("heel-compression"),
+            readings: vec![
+                part("A", "ivo", 3.4),
+                part("A", "ivo", 3.5),
+                part("A", "mara", 3.4),
+                part("A", "mara", 3.3),
+                part("B", "ivo", 5.4),
+                part("B", "ivo", 5.5),
+                part("B", "mara", 5.6),
+                part("B", "mara", 5.5),
+            ],
+        }];
+        edition
+    }
+
+    #[test]
+    fn a_lab_without_a_log_has_no_such_page() {
+        let edition = testing::edition();
+        assert!(Bench.plan(&edition, &Surroundings::default()).is_empty());
+    }
+
+    #[test]
+    fn the_chart_has_its_limits_its_data_and_says_what_a_reading_shows() {
+        let edition = lab_with_a_bench();
+        let surroundings = Surroundings::default();
+        let view = view(&Composer::new(&edition, &surroundings));
+        let chart = &view.charts[0];
+        assert_eq!(chart.points.len(), 24);
+        assert_eq!(chart.points[0].range, None);
+        assert!(
+            chart.points[22]
+                .shows
+                .as_deref()
+                .unwrap()
+                .contains("beyond the control limits")
+        );
+        assert!(chart.points[3].shows.is_none());
+        assert!(chart.upper.is_some() && chart.base.is_some());
+        assert!(
+            chart.description.contains("24 readings"),
+            "{}",
+            chart.description
+        );
+    }
+
+    #[test]
+    fn the_study_has_its_shares_its_picture_and_the_protocol_s_line() {
+        let edition = lab_with_a_bench();
+        let surroundings = Surroundings::default();
+        let view = view(&Composer::new(&edition, &surroundings));
+        let study = &view.studies[0];
+        assert_eq!((study.rows.len(), study.marks.len()), (4, 8));
+        // Within cells four pairs 0.1 apart; pooled with the interaction if that is not significant.
+        assert!(study.repeatability.starts_with("repeatability: {s: 0."));
+        assert!(study.repeatability.ends_with("}"));
+        assert!(study.categories.unwrap() > 5);
+    }
+}
