@@ -1,5 +1,6 @@
 //! How the catalogue is worked out of all published shoes.
 
+use super::alike::alike;
 use super::nearest::Tree;
 use super::standing::{Catalogue, Neighbour, Standing};
 use crate::files::{Key, Slug};
@@ -123,6 +124,8 @@ impl Catalogue {
                 .collect();
             self.neighbours.insert(judged.shoe.slug.clone(), neighbours);
         }
+        self.alike
+            .extend(alike(&places, &points, &scales, protocol.coverage));
     }
 }
 
@@ -137,7 +140,7 @@ fn is_scaled(rules: &RuleSet, quantity: &Key) -> bool {
 
 /// Whether two shoes are one model in another version's clothes: a shoe is no
 /// alternative to its own other colour.
-fn same_model(a: &Judged, b: &Judged) -> bool {
+pub(super) fn same_model(a: &Judged, b: &Judged) -> bool {
     let (a, b) = (&a.shoe.file, &b.shoe.file);
     a.maker == b.maker && a.model == b.model && a.version == b.version
 }

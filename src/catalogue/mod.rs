@@ -1,9 +1,10 @@
 //! A shoe against all others: percentiles, ranks, neighbours.
 
+mod alike;
 mod build;
 #[cfg(test)]
 mod by_hand;
 mod nearest;
 mod standing;
 
-pub use standing::{Catalogue, Neighbour, Standing};
+pub use standing::{Alike, Catalogue, Neighbour, Standing};

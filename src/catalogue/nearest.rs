@@ -17,6 +17,13 @@ pub(super) struct Tree<'p> {
     order: Vec<u32>,
 }
 
+/// What is looked for.
+struct Query<'q> {
+    k: usize,
+    wanted: &'q dyn Fn(u32) -> bool,
+    within: f64,
+}
+
 /// A found point.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Found {
@@ -36,9 +43,32 @@ impl<'p> Tree<'p> {
 
     /// The `k` nearest points to `from` that `wanted` lets through, nearest first.
     pub fn nearest(&self, from: &[f64], k: usize, wanted: &dyn Fn(u32) -> bool) -> Vec<Found> {
-        let mut best = Vec::with_capacity(k + 1);
-        if k > 0 {
-            self.visit(&self.order, 0, from, k, wanted, &mut best);
+        let query = Query {
+            k,
+            wanted,
+            within: f64::INFINITY,
+        };
+        self.search(from, query, usize::MAX)
+    }
+
+    /// The same among the points no farther away than the root of `within`, and
+    /// with no more than `looks` points looked at, nearer branches first: a bound
+    /// on the work where `wanted` turns nearly all away.
+    pub fn nearest_within(
+        &self,
+        from: &[f64],
+        k: usize,
+        within: f64,
+        looks: usize,
+        wanted: &dyn Fn(u32) -> bool,
+    ) -> Vec<Found> {
+        self.search(from, Query { k, wanted, within }, looks)
+    }
+
+    fn search(&self, from: &[f64], query: Query<'_>, mut looks: usize) -> Vec<Found> {
+        let mut best = Vec::with_capacity(query.k + 1);
+        if query.k > 0 {
+            self.visit(&self.order, 0, from, &query, &mut looks, &mut best);
         }
         best
     }
@@ -48,13 +78,17 @@ impl<'p> Tree<'p> {
         stretch: &[u32],
         depth: usize,
         from: &[f64],
-        k: usize,
-        wanted: &dyn Fn(u32) -> bool,
+        query: &Query<'_>,
+        looks: &mut usize,
         best: &mut Vec<Found>,
     ) {
+        if *looks == 0 {
+            return;
+        }
         if stretch.len() <= LEAF || from.is_empty() {
             for at in stretch {
-                self.offer(*at, from, k, wanted, best);
+                *looks = looks.saturating_sub(1);
+                self.offer(*at, from, query, best);
             }
             return;
         }
@@ -66,32 +100,26 @@ impl<'p> Tree<'p> {
             .expect("a stretch over a leaf's size has a middle");
         let away = from[axis] - self.points[*pivot as usize][axis];
         let (near, far) = if away < 0.0 { (low, high) } else { (high, low) };
-        self.visit(near, depth + 1, from, k, wanted, best);
-        self.offer(*pivot, from, k, wanted, best);
+        self.visit(near, depth + 1, from, query, looks, best);
+        *looks = looks.saturating_sub(1);
+        self.offer(*pivot, from, query, best);
         // Equal distances are visited too: the tie is broken by the points' order.
-        if best.len() < k
-            || best
-                .last()
-                .is_some_and(|worst| away * away <= worst.squared)
-        {
-            self.visit(far, depth + 1, from, k, wanted, best);
+        let reach = match best.last() {
+            Some(worst) if best.len() == query.k => worst.squared,
+            _ => query.within,
+        };
+        if away * away <= reach {
+            self.visit(far, depth + 1, from, query, looks, best);
         }
     }
 
-    fn offer(
-        &self,
-        at: u32,
-        from: &[f64],
-        k: usize,
-        wanted: &dyn Fn(u32) -> bool,
-        best: &mut Vec<Found>,
-    ) {
+    fn offer(&self, at: u32, from: &[f64], query: &Query<'_>, best: &mut Vec<Found>) {
         let squared = squared(from, &self.points[at as usize]);
         let closer = |other: &Found| (other.squared, other.at) < (squared, at);
         let place = best.iter().take_while(|other| closer(other)).count();
-        if place < k && wanted(at) {
+        if place < query.k && squared <= query.within && (query.wanted)(at) {
             best.insert(place, Found { at, squared });
-            best.truncate(k);
+            best.truncate(query.k);
         }
     }
 }
@@ -157,6 +185,20 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn prop_within_a_distance_the_tree_finds_what_a_plain_scan_finds(
+            points in prop::collection::vec(prop::collection::vec(-3i8..3, 3), 0..200),
+            from in prop::collection::vec(-3i8..3, 3),
+            within in 0.0..20.0_f64,
+        ) {
+            let points: Vec<Vec<f64>> = points.iter().map(|p| p.iter().map(|x| f64::from(*x)).collect()).collect();
+            let from: Vec<f64> = from.iter().map(|x| f64::from(*x)).collect();
+            let odd = |at: u32| at % 2 == 1;
+            let mut expected = scan(&points, &from, 4, &odd);
+            expected.retain(|found| found.squared <= within);
+            prop_assert_eq!(Tree::new(&points).nearest_within(&from, 4, within, usize::MAX, &odd), expected);
+        }
+
         #[test]
         fn prop_the_tree_finds_what_a_plain_scan_finds(
             points in prop::collection::vec(prop::collection::vec(-3i8..3, 3), 0..200),

@@ -13,6 +13,20 @@ pub struct Catalogue {
     pub(super) standings: BTreeMap<Slug, BTreeMap<Key, Standing>>,
     /// By shoe: the nearest others, nearest first.
     pub(super) neighbours: BTreeMap<Slug, Vec<Neighbour>>,
+    /// By shoe: those that differ from it in one quantity.
+    pub(super) alike: BTreeMap<Slug, Vec<Alike>>,
+}
+
+/// A shoe that differs from another in one quantity and is otherwise alike.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Alike {
+    /// Which.
+    pub slug: Slug,
+    /// The one quantity in which the two differ by more than their expanded
+    /// uncertainties together (in quadrature).
+    pub quantity: Key,
+    /// By how much: that shoe's value less this one's, in the protocol's unit.
+    pub by: f64,
 }
 
 /// Where a shoe stands among its category, by one finding.
@@ -50,6 +64,13 @@ impl Catalogue {
     /// Where a shoe stands by a finding.
     pub fn standing(&self, shoe: &Slug, finding: &Key) -> Option<Standing> {
         self.standings.get(shoe)?.get(finding).copied()
+    }
+
+    /// What is less, and what is more, in one quantity and otherwise alike: for
+    /// each quantity at most one shoe in either direction, the one most alike in
+    /// all others. In the protocol's order of quantities, less before more.
+    pub fn alike(&self, shoe: &Slug) -> &[Alike] {
+        self.alike.get(shoe).map_or(&[], Vec::as_slice)
     }
 
     /// The nearest other shoes, nearest first.

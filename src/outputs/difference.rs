@@ -31,6 +31,34 @@ pub(super) fn alternatives(composer: &Composer<'_>, judged: &Judged) -> Vec<Alte
         .collect()
 }
 
+/// Shoes that differ in one quantity and are otherwise alike, whose review stands;
+/// those that `alternatives` names already are left out.
+pub(super) fn alike(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    named: &[AlternativeView],
+) -> Vec<AlternativeView> {
+    let order = composer.edition.lab.settings.units;
+    let found = composer.edition.catalogue.alike(&judged.shoe.slug);
+    found
+        .iter()
+        .filter_map(|alike| {
+            let other = composer.current_shoe(&alike.slug)?;
+            let spec = composer.quantity(&alike.quantity)?;
+            let size = Print::quantity(spec, order).difference(alike.by);
+            Some(AlternativeView {
+                title: other.shoe.title(),
+                path: format!("shoes/{}/", other.shoe.slug),
+                difference: format!(
+                    "{size} {}",
+                    direction(&alike.quantity, spec, alike.by > 0.0)
+                ),
+            })
+        })
+        .filter(|view| !named.iter().any(|known| known.path == view.path))
+        .collect()
+}
+
 /// What sets a neighbour apart.
 fn difference(
     composer: &Composer<'_>,

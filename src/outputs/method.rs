@@ -7,6 +7,7 @@ use super::figures::{coordinate, minus, with_unit};
 use super::linked_data;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::review::correction_view;
+use super::statistics::statistics;
 use super::views::{
     CorrectionView, DateView, InstrumentView, LinkView, MethodQuantityView, MethodRuleView,
     MethodView,
@@ -68,6 +69,9 @@ fn method_view(composer: &Composer<'_>) -> MethodView {
             .iter()
             .map(|(_, known)| instrument(known))
             .collect(),
+        statistics: statistics(composer),
+        bench: (!lab.control.is_empty() || !lab.study.is_empty())
+            .then(|| "method/drift/".to_owned()),
         rules_effective: date(rules.effective),
         borderline_below: percent(rules.borderline_below),
         rules: rules

@@ -30,6 +30,7 @@ mod qr;
 mod readings;
 mod records;
 mod ruler;
+mod statistics;
 mod suits;
 #[cfg(test)]
 pub(crate) mod testing;

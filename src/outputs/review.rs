@@ -83,6 +83,7 @@ pub(super) fn review_view(composer: &Composer<'_>, judged: &Judged, medium: Medi
     let (lead, other) = composer.bands();
     let (suits, suits_by_editor) = suits(composer, judged);
     let shoe = entry::shoe(composer, judged);
+    let alternatives = difference::alternatives(composer, judged);
     let mut view = ReviewView {
         site: composer.site(),
         head: head(&page_path(slug), &shoe.title, &description(&shoe, &suits)),
@@ -108,7 +109,8 @@ pub(super) fn review_view(composer: &Composer<'_>, judged: &Judged, medium: Medi
             .map(|key| findings::fit(composer, judged, key))
             .collect(),
         advice: findings::advice(composer, judged),
-        alternatives: difference::alternatives(composer, judged),
+        alike: difference::alike(composer, judged, &alternatives),
+        alternatives,
         quantities: readings::quantities(composer, judged),
         curves: readings::curves(composer, judged),
         sessions: readings::sessions(composer, judged),
@@ -208,6 +210,7 @@ fn withdrawn_view(composer: &Composer<'_>, judged: &Judged, withdrawn: &Withdraw
         fits: Vec::new(),
         advice: Vec::new(),
         alternatives: Vec::new(),
+        alike: Vec::new(),
         quantities: Vec::new(),
         curves: Vec::new(),
         sessions: Vec::new(),

@@ -557,6 +557,11 @@ pub fn review(at: usize) -> ReviewView {
                 },
             ]
         },
+        alike: vec![AlternativeView {
+            title: "Fennick & Vale Almanac 3".into(),
+            path: "shoes/fennick-vale-almanac-3/".into(),
+            difference: "23 g lighter".into(),
+        }],
         alternatives: [11, 12, 13]
             .into_iter()
             .zip(["18 g lighter, otherwise alike", "firmer at the heel, otherwise alike", "stiffer to twist, otherwise alike"])
@@ -861,6 +866,13 @@ fn method() -> MethodView {
             on: date("2026-03-02", "2 March 2026"),
             due: date("2027-03-02", "2 March 2027"),
         }],
+        statistics: vec![StatisticView {
+            name: "Expanded uncertainty".into(),
+            plain: "The number after ± is wide enough.".into(),
+            symbols: "U = k·u".into(),
+            source: "JCGM 100:2008, 6.2".into(),
+        }],
+        bench: None,
         rules_effective: date("2026-11-01", "1 November 2026"),
         borderline_below: "80 %".into(),
         rules: vec![rule("torsion", "Torsion"), rule("heel-firmness", "Heel firmness")],

@@ -316,6 +316,10 @@ pub struct MethodView {
     pub quantities: Vec<MethodQuantityView>,
     /// The instruments.
     pub instruments: Vec<InstrumentView>,
+    /// Every statistic the folio prints.
+    pub statistics: Vec<StatisticView>,
+    /// The bench page's path from the root, if there is one.
+    pub bench: Option<String>,
     /// The rule set's date.
     pub rules_effective: DateView,
     /// The chance under which a finding is borderline: `80 %`.
@@ -326,6 +330,19 @@ pub struct MethodView {
     pub history: Vec<(u32, DateView, String)>,
     /// All corrections, latest first: the shoe and what changed.
     pub corrections: Vec<(LinkView, super::CorrectionView)>,
+}
+
+/// A statistic, on the method page.
+#[derive(Clone, Debug, Serialize)]
+pub struct StatisticView {
+    /// How it is called.
+    pub name: String,
+    /// What it says, in plain words.
+    pub plain: String,
+    /// In symbols.
+    pub symbols: String,
+    /// Where the method is published.
+    pub source: String,
 }
 
 /// A quantity, on the method page.

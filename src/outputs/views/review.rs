@@ -30,6 +30,8 @@ pub struct ReviewView {
     pub advice: Vec<AdviceView>,
     /// The nearest other shoes.
     pub alternatives: Vec<AlternativeView>,
+    /// Others that differ in one quantity and are otherwise alike.
+    pub alike: Vec<AlternativeView>,
     /// The quantities with all their readings.
     pub quantities: Vec<QuantityView>,
     /// The raw curves.

@@ -1,0 +1,88 @@
+//! What differs from a shoe in one quantity and is otherwise alike.
+//!
+//! Two shoes differ in a quantity where their values lie farther apart than their
+//! expanded uncertainties together, in quadrature; otherwise they are alike in it.
+//! For each quantity a tree of all the others is searched within the reach of the
+//! uncertainties, so the whole grows as n·log n. Among very many shoes that can't be
+//! told apart a search gives up after a fixed number of looks; the nearer ones are
+//! looked at first.
+
+use super::build::same_model;
+use super::nearest::Tree;
+use super::standing::Alike;
+use crate::files::Slug;
+use crate::measure::{Summary, expanded};
+use crate::rules::Judged;
+
+/// How many shoes one search looks at.
+const LOOKS: usize = 512;
+
+/// The shoes of a category that have a place, with their quantities in one order,
+/// the same scaled, and the scales. Places come by address.
+pub(super) fn alike(
+    places: &[(&Judged, Vec<&Summary>)],
+    points: &[Vec<f64>],
+    scales: &[f64],
+    coverage: f64,
+) -> Vec<(Slug, Vec<Alike>)> {
+    let wide: Vec<Vec<f64>> = places
+        .iter()
+        .map(|(_, of)| {
+            of.iter()
+                .map(|one| expanded(&one.value, coverage).U)
+                .collect()
+        })
+        .collect();
+    let widest: Vec<f64> = (0..scales.len())
+        .map(|axis| wide.iter().map(|of| of[axis]).fold(0.0, f64::max))
+        .collect();
+    let mut found: Vec<Vec<Alike>> = vec![Vec::new(); places.len()];
+    for axis in 0..scales.len() {
+        let others: Vec<Vec<f64>> = points.iter().map(|point| without(point, axis)).collect();
+        let tree = Tree::new(&others);
+        for (at, (judged, of)) in places.iter().enumerate() {
+            let apart = |other: u32, axis: usize| {
+                let other = other as usize;
+                let apart = places[other].1[axis].value.value - of[axis].value.value;
+                let unsure = wide[at][axis].hypot(wide[other][axis]);
+                (apart.abs() > unsure).then_some(apart)
+            };
+            let reach: f64 = (0..scales.len())
+                .filter(|other| *other != axis)
+                .map(|other| (wide[at][other].hypot(widest[other]) / scales[other]).powi(2))
+                .sum();
+            for less in [true, false] {
+                let wanted = |other: u32| {
+                    apart(other, axis).is_some_and(|apart| (apart < 0.0) == less)
+                        && (0..scales.len())
+                            .all(|each| each == axis || apart(other, each).is_none())
+                        && !same_model(judged, places[other as usize].0)
+                };
+                // Rounding of the scaled places must not cut off what lies at the edge.
+                let within = reach * (1.0 + 1e-9) + 1e-12;
+                let nearest = tree.nearest_within(&others[at], 1, within, LOOKS, &wanted);
+                found[at].extend(nearest.first().and_then(|nearest| {
+                    Some(Alike {
+                        slug: places[nearest.at as usize].0.shoe.slug.clone(),
+                        quantity: of[axis].quantity.clone(),
+                        by: apart(nearest.at, axis)?,
+                    })
+                }));
+            }
+        }
+    }
+    places
+        .iter()
+        .map(|(judged, _)| judged.shoe.slug.clone())
+        .zip(found)
+        .collect()
+}
+
+fn without(point: &[f64], axis: usize) -> Vec<f64> {
+    point
+        .iter()
+        .enumerate()
+        .filter(|(at, _)| *at != axis)
+        .map(|(_, value)| *value)
+        .collect()
+}
