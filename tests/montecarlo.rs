@@ -85,10 +85,13 @@ fn scale(points: Points, x: f64) -> f64 {
     last.1
 }
 
+/// A finding's name, the quantities it rests on, and how it comes from them.
+type Model = (&'static str, &'static [&'static str], fn(&[f64]) -> f64);
+
 /// The findings that are scores or numbers, each with the quantities it rests on.
 /// Torque comes in N·m and mass in g; the factors to in·lbf and oz are exact
 /// (1 in·lbf = 0.112984829… N·m, 1 oz = 28.349523125 g; NIST SP 811, appendix B.8).
-const FINDINGS: [(&str, &[&str], fn(&[f64]) -> f64); 8] = [
+const FINDINGS: [Model; 8] = [
     ("torsion", &["midfoot-torque"], |x| {
         scale(TORSION, in_lbf(x[0]))
     }),

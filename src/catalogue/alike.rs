@@ -15,7 +15,10 @@ use crate::measure::{Summary, expanded};
 use crate::rules::Judged;
 
 /// How many shoes one search looks at.
-const LOOKS: usize = 512;
+const LOOKS: usize = 256;
+
+/// How many shoes one search brings, in hope of one on either side.
+const FEW: usize = 6;
 
 /// The shoes of a category that have a place, with their quantities in one order,
 /// the same scaled, and the scales. Places come by address.
@@ -51,21 +54,35 @@ pub(super) fn alike(
                 .filter(|other| *other != axis)
                 .map(|other| (wide[at][other].hypot(widest[other]) / scales[other]).powi(2))
                 .sum();
+            let fits = |other: u32| {
+                let by = apart(other, axis)?;
+                let alike =
+                    (0..scales.len()).all(|each| each == axis || apart(other, each).is_none());
+                (alike && !same_model(judged, places[other as usize].0)).then_some(by)
+            };
+            // Rounding of the scaled places must not cut off what lies at the edge.
+            let within = reach * (1.0 + 1e-9) + 1e-12;
+            let search = |k: usize, wanted: &dyn Fn(f64) -> bool| {
+                let wanted = |other: u32| fits(other).is_some_and(wanted);
+                tree.nearest_within(&others[at], k, within, LOOKS, &wanted)
+            };
+            let few = search(FEW, &|_| true);
             for less in [true, false] {
-                let wanted = |other: u32| {
-                    apart(other, axis).is_some_and(|apart| (apart < 0.0) == less)
-                        && (0..scales.len())
-                            .all(|each| each == axis || apart(other, each).is_none())
-                        && !same_model(judged, places[other as usize].0)
+                let on_side = |by: f64| (by < 0.0) == less;
+                let first = few
+                    .iter()
+                    .copied()
+                    .find(|near| fits(near.at).is_some_and(on_side));
+                // All that were found may lie on the other side.
+                let nearest = match first {
+                    None if few.len() == FEW => search(1, &on_side).first().copied(),
+                    first => first,
                 };
-                // Rounding of the scaled places must not cut off what lies at the edge.
-                let within = reach * (1.0 + 1e-9) + 1e-12;
-                let nearest = tree.nearest_within(&others[at], 1, within, LOOKS, &wanted);
-                found[at].extend(nearest.first().and_then(|nearest| {
+                found[at].extend(nearest.and_then(|near| {
                     Some(Alike {
-                        slug: places[nearest.at as usize].0.shoe.slug.clone(),
+                        slug: places[near.at as usize].0.shoe.slug.clone(),
                         quantity: of[axis].quantity.clone(),
-                        by: apart(nearest.at, axis)?,
+                        by: fits(near.at)?,
                     })
                 }));
             }

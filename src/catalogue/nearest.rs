@@ -7,14 +7,18 @@
 //! "Multidimensional binary search trees used for associative searching",
 //! Communications of the ACM 18:509–517, 1975 (from memory).
 
+use std::ops::Range;
+
 /// How many points a leaf holds; below this a plain scan is faster than a split.
 const LEAF: usize = 16;
 
 /// A tree over points of equal dimension.
-pub(super) struct Tree<'p> {
-    points: &'p [Vec<f64>],
+pub(super) struct Tree {
+    dimensions: usize,
     /// The points' numbers, ordered so that every node is a stretch.
     order: Vec<u32>,
+    /// The points in that order, one after the other: a leaf is read in one go.
+    coordinates: Vec<f64>,
 }
 
 /// What is looked for.
@@ -33,12 +37,20 @@ pub(super) struct Found {
     pub squared: f64,
 }
 
-impl<'p> Tree<'p> {
+impl Tree {
     /// A tree over `points`, which all have the same dimension.
-    pub fn new(points: &'p [Vec<f64>]) -> Self {
+    pub fn new(points: &[Vec<f64>]) -> Self {
         let mut order: Vec<u32> = (0..u32::try_from(points.len()).unwrap_or(u32::MAX)).collect();
         split(points, &mut order, 0);
-        Tree { points, order }
+        let coordinates = order
+            .iter()
+            .flat_map(|at| points[*at as usize].iter().copied())
+            .collect();
+        Tree {
+            dimensions: points.first().map_or(0, Vec::len),
+            order,
+            coordinates,
+        }
     }
 
     /// The `k` nearest points to `from` that `wanted` lets through, nearest first.
@@ -68,14 +80,14 @@ impl<'p> Tree<'p> {
     fn search(&self, from: &[f64], query: Query<'_>, mut looks: usize) -> Vec<Found> {
         let mut best = Vec::with_capacity(query.k + 1);
         if query.k > 0 {
-            self.visit(&self.order, 0, from, &query, &mut looks, &mut best);
+            self.visit(0..self.order.len(), 0, from, &query, &mut looks, &mut best);
         }
         best
     }
 
     fn visit(
         &self,
-        stretch: &[u32],
+        stretch: Range<usize>,
         depth: usize,
         from: &[f64],
         query: &Query<'_>,
@@ -86,23 +98,20 @@ impl<'p> Tree<'p> {
             return;
         }
         if stretch.len() <= LEAF || from.is_empty() {
-            for at in stretch {
-                *looks = looks.saturating_sub(1);
-                self.offer(*at, from, query, best);
+            *looks = looks.saturating_sub(stretch.len());
+            for place in stretch {
+                self.offer(place, from, query, best);
             }
             return;
         }
         let axis = depth % from.len();
-        let middle = stretch.len() / 2;
-        let (low, rest) = stretch.split_at(middle);
-        let (pivot, high) = rest
-            .split_first()
-            .expect("a stretch over a leaf's size has a middle");
-        let away = from[axis] - self.points[*pivot as usize][axis];
+        let middle = stretch.start + stretch.len() / 2;
+        let (low, high) = (stretch.start..middle, middle + 1..stretch.end);
+        let away = from[axis] - self.coordinates[middle * self.dimensions + axis];
         let (near, far) = if away < 0.0 { (low, high) } else { (high, low) };
         self.visit(near, depth + 1, from, query, looks, best);
         *looks = looks.saturating_sub(1);
-        self.offer(*pivot, from, query, best);
+        self.offer(middle, from, query, best);
         // Equal distances are visited too: the tie is broken by the points' order.
         let reach = match best.last() {
             Some(worst) if best.len() == query.k => worst.squared,
@@ -113,11 +122,17 @@ impl<'p> Tree<'p> {
         }
     }
 
-    fn offer(&self, at: u32, from: &[f64], query: &Query<'_>, best: &mut Vec<Found>) {
-        let squared = squared(from, &self.points[at as usize]);
+    fn offer(&self, place: usize, from: &[f64], query: &Query<'_>, best: &mut Vec<Found>) {
+        let at = self.order[place];
+        let point = &self.coordinates[place * self.dimensions..(place + 1) * self.dimensions];
+        let squared = squared(from, point);
+        let worst = best.last().filter(|_| best.len() == query.k);
+        if squared > worst.map_or(query.within, |worst| worst.squared.min(query.within)) {
+            return;
+        }
         let closer = |other: &Found| (other.squared, other.at) < (squared, at);
         let place = best.iter().take_while(|other| closer(other)).count();
-        if place < query.k && squared <= query.within && (query.wanted)(at) {
+        if place < query.k && (query.wanted)(at) {
             best.insert(place, Found { at, squared });
             best.truncate(query.k);
         }
