@@ -113,7 +113,12 @@ fn pooled(spec: &QuantitySpec, summary: &Summary) -> Option<DoubtView> {
         }
         _ => String::new(),
     };
-    summary.pooled.then(|| DoubtView {
+    // Pooled repeatability is the rule; it is a doubt where trials are missing.
+    let few = summary
+        .specimens
+        .iter()
+        .any(|specimen| specimen.n() < spec.trials);
+    (summary.pooled && few).then(|| DoubtView {
         code: "pooled-scatter".into(),
         message: format!(
             "{}: too few trials to know this shoe's own scatter; the lab's pooled repeatability{basis} stands for it.",
