@@ -10,6 +10,7 @@ mod desk;
 mod proof;
 mod publish;
 mod schema;
+mod seal;
 mod trace;
 
 pub use desk::{Desk, Exit};
@@ -85,6 +86,8 @@ enum Command {
     Proof(proof::Arguments),
     /// Show the way from a shoe's readings to its findings
     Trace(trace::Arguments),
+    /// Record in the ledger what is published, and why it changed
+    Seal(seal::Arguments),
     /// Lay a new lab with the demo's files
     Begin(begin::Arguments),
     /// Print the JSON Schema of a file
@@ -111,6 +114,7 @@ pub fn run() -> Exit {
         Some(Command::Publish(arguments)) => publish::run(&desk, &arguments),
         Some(Command::Proof(arguments)) => proof::run(&desk, &arguments),
         Some(Command::Trace(arguments)) => trace::run(&desk, &arguments),
+        Some(Command::Seal(arguments)) => seal::run(&desk, &arguments),
         Some(Command::Begin(arguments)) => begin::run(&desk, &arguments),
         Some(Command::Schema(arguments)) => schema::run(&desk, arguments),
     };

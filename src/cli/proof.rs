@@ -17,7 +17,7 @@ pub struct Arguments {
 pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let root = desk.root()?;
     let as_of = arguments.as_of.unwrap_or_else(Desk::today);
-    let gathered = match desk.gather(&root)? {
+    let gathered = match desk.gather_as_of(&root, as_of)? {
         Ok(gathered) => gathered,
         Err(exit) => return Ok(exit),
     };

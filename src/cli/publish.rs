@@ -84,7 +84,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         .stock
         .as_deref()
         .map(|path| read_stock_file(&root, path));
-    let gathered = match desk.gather(&root)? {
+    let gathered = match desk.gather_as_of(&root, as_of)? {
         Ok(gathered) => gathered,
         Err(exit) => return Ok(exit),
     };
@@ -251,9 +251,29 @@ impl Run<'_> {
         Ok(press::publish(&job))
     }
 
+    /// A past edition made under a rule set that came later is not what came out then.
+    fn mind_the_rules(&self, edition: &Edition) {
+        let rules = &edition.rules;
+        if rules.effective > self.as_of {
+            self.desk.say(format_args!(
+                "version {} of the rule set holds from {}, after {}; keep the earlier one as {}/rules-{}.yaml to make that edition as it was",
+                rules.version,
+                rules.effective,
+                self.as_of,
+                crate::gather::EARLIER,
+                rules.version.saturating_sub(1),
+            ));
+        }
+    }
+
     fn remind_of_seal(&self, edition: &Edition, ledger: &crate::edition::Ledger) {
         // A lab that never sealed has not begun to keep a ledger.
         if ledger.entries().is_empty() {
+            return;
+        }
+        // The edition of a day before the last seal can't be sealed any more.
+        if ledger.sealed_last().is_some_and(|last| self.as_of < last) {
+            self.mind_the_rules(edition);
             return;
         }
         let changed: Vec<_> = ledger

@@ -216,6 +216,11 @@ pub const CODES: &[Code] = &[
         "Without its unit a number means nothing.",
         "load (kp)",
         "Use a known unit; the nearest is named."),
+    code("ledger-torn",
+        "The last line of the ledger was not written to its end.",
+        "Writing or copying the file was interrupted; what the line was to record is not known.",
+        "{\"on\":\"2026-11-02\",\"shoe\":\"quar",
+        "Bring the file back from version control, or take the torn line away and seal again."),
 ];
 
 /// The code of a name.

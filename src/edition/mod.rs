@@ -5,7 +5,7 @@ mod ledger;
 mod sealed;
 
 pub use assemble::{Assembled, Held, Scope, is_out, unaccepted};
-pub use ledger::{Entry, LEDGER, LEDGER_LIMIT, Ledger, Stamp, Stamps, Unsealed};
+pub use ledger::{Entry, LEDGER, LEDGER_HEAD, LEDGER_LIMIT, Ledger, Stamp, Stamps, Unsealed};
 pub use sealed::{Sealed, changes, sealed};
 
 use crate::catalogue::Catalogue;
@@ -49,6 +49,8 @@ pub struct Correction {
     pub changes: Vec<String>,
     /// The rule set's version before and after.
     pub rules: (u32, u32),
+    /// The protocol's version before and after.
+    pub protocol: (u32, u32),
 }
 
 impl Edition {
