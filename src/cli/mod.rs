@@ -9,6 +9,7 @@ mod begin;
 mod desk;
 mod proof;
 mod publish;
+mod ripple;
 mod schema;
 mod seal;
 mod trace;
@@ -86,6 +87,8 @@ enum Command {
     Proof(proof::Arguments),
     /// Show the way from a shoe's readings to its findings
     Trace(trace::Arguments),
+    /// Show what another rule set or protocol would change, before anything does
+    Ripple(ripple::Arguments),
     /// Record in the ledger what is published, and why it changed
     Seal(seal::Arguments),
     /// Lay a new lab with the demo's files
@@ -114,6 +117,7 @@ pub fn run() -> Exit {
         Some(Command::Publish(arguments)) => publish::run(&desk, &arguments),
         Some(Command::Proof(arguments)) => proof::run(&desk, &arguments),
         Some(Command::Trace(arguments)) => trace::run(&desk, &arguments),
+        Some(Command::Ripple(arguments)) => ripple::run(&desk, &arguments),
         Some(Command::Seal(arguments)) => seal::run(&desk, &arguments),
         Some(Command::Begin(arguments)) => begin::run(&desk, &arguments),
         Some(Command::Schema(arguments)) => schema::run(&desk, arguments),

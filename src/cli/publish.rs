@@ -133,7 +133,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     })
 }
 
-fn typesetter(desk: &Desk, pdf: Pdf) -> anyhow::Result<Option<Typesetter>> {
+pub(super) fn typesetter(desk: &Desk, pdf: Pdf) -> anyhow::Result<Option<Typesetter>> {
     match (pdf, Typesetter::find()) {
         (Pdf::Never, _) => Ok(None),
         (_, Ok(found)) => Ok(Some(found)),
@@ -305,7 +305,10 @@ impl Run<'_> {
 /// All sheets of the edition, and how many prints are left out of them. Without
 /// a typesetter no page links to a print, and those of an earlier run are removed:
 /// they would be of another edition than their pages.
-fn plan<'e>(edition: &'e Edition, surroundings: &'e Surroundings) -> (Vec<Sheet<'e>>, usize) {
+pub(super) fn plan<'e>(
+    edition: &'e Edition,
+    surroundings: &'e Surroundings,
+) -> (Vec<Sheet<'e>>, usize) {
     let mut sheets: Vec<Sheet<'e>> = outputs::all()
         .iter()
         .flat_map(|output| output.plan(edition, surroundings))

@@ -232,10 +232,11 @@ impl Ledger {
         &self.entries
     }
 
-    fn latest(&self) -> BTreeMap<&Slug, &Entry> {
+    /// The last line of every shoe.
+    pub fn latest(&self) -> BTreeMap<Slug, &Entry> {
         self.entries
             .iter()
-            .map(|entry| (&entry.shoe, entry))
+            .map(|entry| (entry.shoe.clone(), entry))
             .collect()
     }
 

@@ -29,7 +29,7 @@ pub fn sealed(judged: &Judged, edition: &Edition) -> BTreeMap<Key, Sealed> {
         .collect()
 }
 
-fn of_finding(finding: &Result<Finding, NotJudged>, coverage: f64) -> Sealed {
+pub(super) fn of_finding(finding: &Result<Finding, NotJudged>, coverage: f64) -> Sealed {
     let plain = |says: String| Sealed {
         says,
         figures: None,
