@@ -11,7 +11,7 @@ use serde::Serialize;
 pub struct State {
     /// What it says, as it is sealed.
     pub says: String,
-    /// The measured value with its unit, as printed.
+    /// The measured value with its unit, as printed; absent where it is all that is said.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub value: Option<String>,
     /// The score, as printed.
@@ -85,12 +85,13 @@ pub(super) fn state(
             let value = banded.value.as_ref().map(|(value, _)| value);
             let figures = value.into_iter().chain([&banded.score]);
             let mut exact = vec![banded.chance(), doubt];
+            // A tie that is broken moves the percentile and not the rank.
+            exact.extend(standing.and_then(|standing| standing.percentile));
             exact.extend(figures.flat_map(|figure| [figure.value, figure.u(), figure.dof()]));
             state.exact = Some(exact);
             state.form = Some("band".into());
         }
         Says::Value(value) => {
-            state.value = Some(state.says.clone());
             state.exact = Some(vec![
                 doubt,
                 value.value.value,
