@@ -56,7 +56,7 @@ fn the_demos_ledger_is_what_sealing_its_weeks_gives() {
 
 #[test]
 fn the_demo_tells_of_two_rule_set_versions_and_of_corrections_on_some_pages() {
-    let lab = demo();
+    let lab = sealed_again();
     lab.run(&["publish", "--as-of", "2026-11-29", "--pdf", "never"])
         .assert()
         .success();
