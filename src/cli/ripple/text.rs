@@ -50,8 +50,11 @@ pub fn forecast(forecast: &Forecast, all: bool) -> String {
     text
 }
 
-/// The columns of the table of findings, with what each counts.
-pub const COLUMNS: [(&str, fn(&Count) -> usize); 9] = [
+/// A column of the table of findings: its name and what it counts.
+type Column = (&'static str, fn(&Count) -> usize);
+
+/// The columns of the table of findings.
+pub const COLUMNS: [Column; 9] = [
     ("up", |count| count.up),
     ("down", |count| count.down),
     ("borderline", |count| count.borderline),
