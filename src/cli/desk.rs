@@ -3,7 +3,7 @@
 use super::{Color, Common, Format};
 use crate::diagnostics::{Problem, render};
 use crate::files::{Date, RelPath, Root, yaml};
-use crate::gather::{Gathered, gather};
+use crate::gather::{Gathered, Reading, gather, gather_as};
 use anstream::{AutoStream, ColorChoice, eprintln};
 use std::io::Write;
 use std::process::ExitCode;
@@ -102,6 +102,22 @@ impl Desk {
     /// If the folder can't be opened.
     pub fn gather(&self, root: &Root) -> anyhow::Result<Result<Gathered, Exit>> {
         Ok(gather(root).map_err(|problems| {
+            self.show_problems(root, problems);
+            Exit::Problems
+        }))
+    }
+
+    /// Gathers the lab as it held on a day, or shows every problem and gives the
+    /// exit code.
+    ///
+    /// # Errors
+    /// If the folder can't be opened.
+    pub fn gather_as_of(&self, root: &Root, as_of: Date) -> anyhow::Result<Result<Gathered, Exit>> {
+        let reading = Reading {
+            as_of: Some(as_of),
+            ..Reading::default()
+        };
+        Ok(gather_as(root, &reading).map_err(|problems| {
             self.show_problems(root, problems);
             Exit::Problems
         }))

@@ -10,7 +10,9 @@ mod desk;
 mod drift;
 mod proof;
 mod publish;
+mod ripple;
 mod schema;
+mod seal;
 mod trace;
 
 pub use desk::{Desk, Exit};
@@ -88,6 +90,10 @@ enum Command {
     Trace(trace::Arguments),
     /// Draw the control shoe's charts, and work out the gauge study
     Drift(drift::Arguments),
+    /// Show what another rule set or protocol would change, before anything does
+    Ripple(ripple::Arguments),
+    /// Record in the ledger what is published, and why it changed
+    Seal(seal::Arguments),
     /// Lay a new lab with the demo's files
     Begin(begin::Arguments),
     /// Print the JSON Schema of a file
@@ -115,6 +121,8 @@ pub fn run() -> Exit {
         Some(Command::Proof(arguments)) => proof::run(&desk, &arguments),
         Some(Command::Trace(arguments)) => trace::run(&desk, &arguments),
         Some(Command::Drift(arguments)) => drift::run(&desk, &arguments),
+        Some(Command::Ripple(arguments)) => ripple::run(&desk, &arguments),
+        Some(Command::Seal(arguments)) => seal::run(&desk, &arguments),
         Some(Command::Begin(arguments)) => begin::run(&desk, &arguments),
         Some(Command::Schema(arguments)) => schema::run(&desk, arguments),
     };

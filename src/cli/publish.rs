@@ -6,7 +6,7 @@ use crate::diagnostics::Problem;
 use crate::edition::{Edition, Scope};
 use crate::files::{Date, Root};
 use crate::gather::{Gathered, read_stock, read_templates};
-use crate::outputs::{self, Make, Sheet, Stock, Surroundings};
+use crate::outputs::{self, Make, Sheet, Surroundings};
 use crate::press::{
     self, Bars, Bindery, Inputs, Interrupt, Job, Look, Only, Options, Phase, Progress, Report,
     Silent, Stopped, Typesetter,
@@ -39,7 +39,8 @@ pub struct Arguments {
     /// Make all files again
     #[arg(long)]
     fresh: bool,
-    /// Limit the fit guide to a shop's stock: a list of shoes, CSV or plain text
+    /// Limit the fit guide to a shop's stock: a list of shoes, CSV or plain text, or
+    /// the name of one in lab/shops/
     #[arg(long, value_name = "FILE")]
     stock: Option<PathBuf>,
 }
@@ -68,7 +69,11 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let inputs = Inputs {
         root: &folder,
         folders: &["lab", "shoes", "templates"],
-        also: arguments.stock.iter().cloned().collect(),
+        also: arguments
+            .stock
+            .iter()
+            .map(|path| stock_path(&root, path))
+            .collect(),
         settings: settings(arguments, as_of, &program, typesetter.as_ref()),
     };
     let stamp = match press::look(&inputs, &out)? {
@@ -84,7 +89,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         .stock
         .as_deref()
         .map(|path| read_stock_file(&root, path));
-    let gathered = match desk.gather(&root)? {
+    let gathered = match desk.gather_as_of(&root, as_of)? {
         Ok(gathered) => gathered,
         Err(exit) => return Ok(exit),
     };
@@ -100,10 +105,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             return Ok(Exit::Problems);
         }
     };
-    let stock = match stock.transpose()? {
-        None => None,
-        Some((name, text)) => Some(read_stock(&name, &text, &gathered)),
-    };
+    let stock = stock.transpose()?;
     let reading = started.elapsed();
     if !problems.is_empty() && !desk.json() {
         desk.show_problems(&root, problems);
@@ -133,7 +135,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     })
 }
 
-fn typesetter(desk: &Desk, pdf: Pdf) -> anyhow::Result<Option<Typesetter>> {
+pub(super) fn typesetter(desk: &Desk, pdf: Pdf) -> anyhow::Result<Option<Typesetter>> {
     match (pdf, Typesetter::find()) {
         (Pdf::Never, _) => Ok(None),
         (_, Ok(found)) => Ok(Some(found)),
@@ -175,16 +177,28 @@ fn nothing_to_do(desk: &Desk, sheets: usize) -> Exit {
     Exit::Done
 }
 
+/// The lists a lab keeps: `lab/shops/north-quay.csv` may be named `north-quay`.
+const SHOPS: &str = "lab/shops";
+
+/// Where a list lies: as it was named, from the lab's folder, or among its shops'.
+fn stock_path(root: &Root, path: &Path) -> PathBuf {
+    let folder = root.path().unwrap_or(Path::new("."));
+    let shops = folder.join(SHOPS);
+    let mut places = vec![path.to_owned(), folder.join(path), shops.join(path)];
+    if path.extension().is_none() && path.components().count() == 1 {
+        places.extend(["csv", "txt"].map(|ending| shops.join(path).with_extension(ending)));
+    }
+    places
+        .into_iter()
+        .find(|place| place.is_file())
+        .unwrap_or_else(|| path.to_owned())
+}
+
 fn read_stock_file(root: &Root, path: &Path) -> anyhow::Result<(String, String)> {
     let name = path
         .file_stem()
         .map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
-    // A list in the lab's own folder may be named from there too.
-    let at = if path.exists() {
-        path.to_owned()
-    } else {
-        root.path().unwrap_or(Path::new(".")).join(path)
-    };
+    let at = stock_path(root, path);
     let size = std::fs::metadata(&at)
         .with_context(|| format!("can't read the stock list {}", path.display()))?
         .len();
@@ -209,7 +223,7 @@ impl Run<'_> {
     fn publish(
         &self,
         gathered: Gathered,
-        stock: Option<Stock>,
+        stock: Option<(String, String)>,
         stamp: Option<press::InputsStamp>,
     ) -> anyhow::Result<Result<Report, Stopped>> {
         let scope = if self.arguments.drafts {
@@ -222,7 +236,7 @@ impl Run<'_> {
         self.remind_of_seal(edition, &ledger);
         let surroundings = Surroundings {
             prints: self.bindery.typesetter.is_some(),
-            stock,
+            stock: stock.map(|(name, text)| read_stock(&name, &text, edition)),
             statics: self.bindery.statics(),
         };
         let (sheets, missing_prints) = plan(edition, &surroundings);
@@ -251,9 +265,29 @@ impl Run<'_> {
         Ok(press::publish(&job))
     }
 
+    /// A past edition made under a rule set that came later is not what came out then.
+    fn mind_the_rules(&self, edition: &Edition) {
+        let rules = &edition.rules;
+        if rules.effective > self.as_of {
+            self.desk.say(format_args!(
+                "version {} of the rule set holds from {}, after {}; keep the earlier one as {}/rules-{}.yaml to make that edition as it was",
+                rules.version,
+                rules.effective,
+                self.as_of,
+                crate::gather::EARLIER,
+                rules.version.saturating_sub(1),
+            ));
+        }
+    }
+
     fn remind_of_seal(&self, edition: &Edition, ledger: &crate::edition::Ledger) {
         // A lab that never sealed has not begun to keep a ledger.
         if ledger.entries().is_empty() {
+            return;
+        }
+        // The edition of a day before the last seal can't be sealed any more.
+        if ledger.sealed_last().is_some_and(|last| self.as_of < last) {
+            self.mind_the_rules(edition);
             return;
         }
         let changed: Vec<_> = ledger
@@ -285,7 +319,10 @@ impl Run<'_> {
 /// All sheets of the edition, and how many prints are left out of them. Without
 /// a typesetter no page links to a print, and those of an earlier run are removed:
 /// they would be of another edition than their pages.
-fn plan<'e>(edition: &'e Edition, surroundings: &'e Surroundings) -> (Vec<Sheet<'e>>, usize) {
+pub(super) fn plan<'e>(
+    edition: &'e Edition,
+    surroundings: &'e Surroundings,
+) -> (Vec<Sheet<'e>>, usize) {
     let mut sheets: Vec<Sheet<'e>> = outputs::all()
         .iter()
         .flat_map(|output| output.plan(edition, surroundings))

@@ -226,6 +226,11 @@ pub const CODES: &[Code] = &[
         "Runs and trends are looked for in the order of the days.",
         "2026-11-02 below 2026-11-03",
         "Write dates as 2026-11-18, and keep the rows in their order."),
+    code("ledger-torn",
+        "The last line of the ledger was not written to its end.",
+        "Writing or copying the file was interrupted; what the line was to record is not known.",
+        "{\"on\":\"2026-11-02\",\"shoe\":\"quar",
+        "Bring the file back from version control, or take the torn line away and seal again."),
 ];
 
 /// The code of a name.

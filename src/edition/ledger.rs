@@ -4,8 +4,14 @@
 //! a shoe whose published findings differ from its last line. Each line carries
 //! the hash of the one before and its own, over its content and that hash
 //! (BLAKE3), so that a line that is changed, lost, moved or slipped in is
-//! noticed. It does not say who wrote it: anyone who can write the file can
-//! write a new chain; keep it under version control.
+//! noticed. A chain can't tell that its end is missing, so how long it is and its
+//! last hash stand beside it in `lab/ledger.head`; a ledger longer than that (the
+//! program was stopped between the two) is whole. None of this says who wrote it:
+//! anyone who can write the files can write a new chain; keep them under version
+//! control.
+//!
+//! A last line that is no entry and has no line break is torn: something stopped
+//! while it was being written. It is told apart from a line that was spoilt.
 //!
 //! The first line of a shoe is what was first published. Each further one is a
 //! correction, shown on the shoe's page with its reason.
@@ -19,6 +25,8 @@ use std::collections::BTreeMap;
 
 /// Where the ledger is.
 pub const LEDGER: &str = "lab/ledger.jsonl";
+/// Where the length of the ledger and its last hash are.
+pub const LEDGER_HEAD: &str = "lab/ledger.head";
 /// The largest ledger, in bytes.
 pub const LEDGER_LIMIT: u64 = 512 * 1024 * 1024;
 /// What stands as the hash before the first line.
@@ -80,6 +88,36 @@ pub struct Unsealed {
     pub changes: Option<Vec<String>>,
 }
 
+/// What to do about a ledger that was tampered with.
+const GO_BACK: &str =
+    "a line was changed, lost, moved or slipped in: bring the file back from version control";
+
+fn placed_in(source: &Source, at: usize, code: &'static str, message: String) -> Problem {
+    Problem::error(code, source.file.clone(), KeyPath::root(), message).at(at + 1, 1)
+}
+
+fn broken(source: &Source, at: usize, message: String) -> Vec<Problem> {
+    vec![placed_in(source, at, "ledger-broken", message).hint(GO_BACK)]
+}
+
+fn unreadable(source: &Source, at: usize, error: &serde_json::Error) -> Vec<Problem> {
+    let message = format!("the line is no entry of a ledger: {error}");
+    vec![
+        placed_in(source, at, "ledger-unreadable", message)
+            .hint("bring the file back from version control; it is only ever appended to"),
+    ]
+}
+
+fn torn(source: &Source, at: usize) -> Vec<Problem> {
+    let message = "the last line is torn: it stops in the middle and has no line break, \
+                   as if writing or copying the file had been interrupted";
+    vec![
+        placed_in(source, at, "ledger-torn", message.to_owned()).hint(
+            "bring the file back from version control; or take the torn line away and run `solefolio seal` again",
+        ),
+    ]
+}
+
 impl Entry {
     /// The hash of the line: over everything in it but itself, which includes
     /// the hash before.
@@ -95,33 +133,30 @@ impl Ledger {
     /// Reads a ledger and checks its chain.
     ///
     /// # Errors
+    /// `ledger-torn` for a last line that was not written to its end,
     /// `ledger-unreadable` for a line that is no entry, `ledger-broken` for the
     /// first line that does not follow from the one before it.
     pub fn read(source: &Source) -> Result<Ledger, Vec<Problem>> {
         let mut ledger = Ledger::default();
-        for (at, line) in source.text.lines().enumerate() {
-            let problem = |code, message: String, hint: &str| {
-                vec![
-                    Problem::error(code, source.file.clone(), KeyPath::root(), message)
-                        .at(at + 1, 1)
-                        .hint(hint),
-                ]
-            };
+        let whole = source.text.is_empty() || source.text.ends_with('\n');
+        let mut lines = source.text.lines().enumerate().peekable();
+        while let Some((at, line)) = lines.next() {
+            let last = lines.peek().is_none();
             let entry: Entry = serde_json::from_str(line).map_err(|error| {
-                problem(
-                    "ledger-unreadable",
-                    format!("the line is no entry of a ledger: {error}"),
-                    "bring the file back from version control; it is only ever appended to",
-                )
+                if last && !whole {
+                    torn(source, at)
+                } else {
+                    unreadable(source, at, &error)
+                }
             })?;
             if entry.previous != ledger.last_hash() || entry.hash != entry.sealed_hash() {
-                return Err(problem(
-                    "ledger-broken",
+                return Err(broken(
+                    source,
+                    at,
                     format!(
                         "the entry for `{}` is not the one that was sealed here",
                         entry.shoe
                     ),
-                    "a line was changed, lost, moved or slipped in: bring the file back from version control",
                 ));
             }
             ledger.entries.push(entry);
@@ -129,8 +164,67 @@ impl Ledger {
         Ok(ledger)
     }
 
+    /// What `lab/ledger.head` says of this ledger: its length and last hash.
+    pub fn head(&self) -> String {
+        format!("{} {}\n", self.entries.len(), self.last_hash())
+    }
+
+    /// Checks that the ledger holds all that its head says was sealed.
+    ///
+    /// # Errors
+    /// `ledger-unreadable` for a head that says nothing, `ledger-broken` for a
+    /// ledger that ends too early or holds another line there.
+    pub fn check_head(&self, head: &Source) -> Result<(), Vec<Problem>> {
+        let said = head.text.trim().split_once(' ');
+        let Some((lines, hash)) =
+            said.and_then(|(lines, hash)| Some((lines.parse::<usize>().ok()?, hash)))
+        else {
+            return Err(vec![
+                Problem::error(
+                    "ledger-unreadable",
+                    head.file.clone(),
+                    KeyPath::root(),
+                    "the file does not say how long the ledger is",
+                )
+                .at(1, 1)
+                .hint(
+                    "bring it back from version control, or remove it: the next `seal` writes it",
+                ),
+            ]);
+        };
+        let there = match lines {
+            0 => Some(BEGINNING),
+            lines => self.entries.get(lines - 1).map(|entry| &*entry.hash),
+        };
+        if there == Some(hash) {
+            return Ok(());
+        }
+        Err(vec![
+            Problem::error(
+                "ledger-broken",
+                LEDGER,
+                KeyPath::root(),
+                if there.is_some() {
+                    format!("line {lines} is not the one that was sealed last")
+                } else {
+                    format!(
+                        "the ledger ends after line {}, and {lines} lines were sealed",
+                        self.entries.len()
+                    )
+                },
+            )
+            .at(self.entries.len().max(1), 1)
+            .hint(GO_BACK),
+        ])
+    }
+
     fn last_hash(&self) -> &str {
         self.entries.last().map_or(BEGINNING, |entry| &entry.hash)
+    }
+
+    /// The day of the last line; a later line can't be of an earlier day.
+    pub fn sealed_last(&self) -> Option<Date> {
+        self.entries.last().map(|entry| entry.on)
     }
 
     /// The entries, oldest first.
@@ -138,10 +232,11 @@ impl Ledger {
         &self.entries
     }
 
-    fn latest(&self) -> BTreeMap<&Slug, &Entry> {
+    /// The last line of every shoe.
+    pub fn latest(&self) -> BTreeMap<Slug, &Entry> {
         self.entries
             .iter()
-            .map(|entry| (&entry.shoe, entry))
+            .map(|entry| (entry.shoe.clone(), entry))
             .collect()
     }
 
@@ -159,6 +254,7 @@ impl Ledger {
                         because: entry.because.clone(),
                         changes: changes(&before.findings, &entry.findings, &label),
                         rules: (before.rules.version, entry.rules.version),
+                        protocol: (before.protocol.version, entry.protocol.version),
                     });
             }
         }
@@ -268,3 +364,7 @@ impl Ledger {
         problems
     }
 }
+
+#[cfg(test)]
+#[path = "ledger_tests.rs"]
+mod tests;

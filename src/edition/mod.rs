@@ -1,11 +1,17 @@
 //! What is out as of a date: weeks, embargo, ledger, corrections.
 
 mod assemble;
+mod desk;
 mod ledger;
+mod ripple;
+mod ripple_state;
 mod sealed;
 
 pub use assemble::{Assembled, Held, Scope, is_out, unaccepted};
-pub use ledger::{Entry, LEDGER, LEDGER_LIMIT, Ledger, Stamp, Stamps, Unsealed};
+pub use desk::{DeskLine, Missing, desk_list};
+pub use ledger::{Entry, LEDGER, LEDGER_HEAD, LEDGER_LIMIT, Ledger, Stamp, Stamps, Unsealed};
+pub use ripple::{Change, Count, Notice, Ripple, ShoeChange, Way};
+pub use ripple_state::State;
 pub use sealed::{Sealed, changes, sealed};
 
 use crate::catalogue::Catalogue;
@@ -49,6 +55,8 @@ pub struct Correction {
     pub changes: Vec<String>,
     /// The rule set's version before and after.
     pub rules: (u32, u32),
+    /// The protocol's version before and after.
+    pub protocol: (u32, u32),
 }
 
 impl Edition {

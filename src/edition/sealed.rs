@@ -29,7 +29,7 @@ pub fn sealed(judged: &Judged, edition: &Edition) -> BTreeMap<Key, Sealed> {
         .collect()
 }
 
-fn of_finding(finding: &Result<Finding, NotJudged>, coverage: f64) -> Sealed {
+pub(super) fn of_finding(finding: &Result<Finding, NotJudged>, coverage: f64) -> Sealed {
     let plain = |says: String| Sealed {
         says,
         figures: None,
@@ -84,12 +84,15 @@ fn of_band(banded: &Banded, coverage: f64) -> Sealed {
     }
 }
 
+/// The words of verdicts, as they are sealed.
+const VERDICTS: [&str; 4] = ["suits", "close", "other", "not known"];
+
 fn of_fit(fit: &Fit) -> String {
     let verdict = |verdict: Verdict| match verdict {
-        Verdict::Holds => "suits",
-        Verdict::Close => "close",
-        Verdict::Fails => "other",
-        Verdict::Unknown => "not known",
+        Verdict::Holds => VERDICTS[0],
+        Verdict::Close => VERDICTS[1],
+        Verdict::Fails => VERDICTS[2],
+        Verdict::Unknown => VERDICTS[3],
     };
     [&fit.rows, &fit.columns]
         .into_iter()
@@ -113,9 +116,11 @@ pub fn changes(
         .filter_map(|key| {
             let label = label(key);
             match (old.get(key), new.get(key)) {
-                (Some(old), Some(new)) if old.says != new.says => {
-                    Some(format!("{label}: {} → {}", old.says, new.says))
-                }
+                (Some(old), Some(new)) if old.says != new.says => Some(format!(
+                    "{label}: {}",
+                    verdicts_changed(&old.says, &new.says)
+                        .unwrap_or_else(|| format!("{} → {}", old.says, new.says))
+                )),
                 (Some(old), Some(new)) if old.figures != new.figures => {
                     let figures =
                         |of: &Sealed| of.figures.clone().unwrap_or_else(|| of.says.clone());
@@ -127,4 +132,52 @@ pub fn changes(
             }
         })
         .collect()
+}
+
+/// Of two lists of verdicts the ones that changed, so that nobody has to find them;
+/// none if the two are no such lists of the same options.
+fn verdicts_changed(old: &str, new: &str) -> Option<String> {
+    let split = |says: &'_ str| -> Option<Vec<(String, &'static str)>> {
+        says.split(", ")
+            .map(|part| {
+                VERDICTS.into_iter().find_map(|verdict| {
+                    let option = part.strip_suffix(verdict)?.strip_suffix(' ')?;
+                    Some((option.to_owned(), verdict))
+                })
+            })
+            .collect()
+    };
+    let (old, new) = (split(old)?, split(new)?);
+    let alike = old.len() == new.len() && old.iter().zip(&new).all(|(old, new)| old.0 == new.0);
+    alike.then(|| {
+        let changed = old.iter().zip(&new).filter(|(old, new)| old.1 != new.1);
+        changed
+            .map(|(old, new)| format!("{} {} → {}", old.0, old.1, new.1))
+            .collect::<Vec<_>>()
+            .join(", ")
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_a_fit_only_the_verdicts_that_changed_are_told() {
+        let old = "Light build suits, Neutral close, Pronated not known";
+        let new = "Light build suits, Neutral suits, Pronated other";
+        assert_eq!(
+            verdicts_changed(old, new).as_deref(),
+            Some("Neutral close → suits, Pronated not known → other")
+        );
+        assert_eq!(verdicts_changed("applies", "applies, closely"), None);
+        assert_eq!(
+            verdicts_changed("medium, borderline with high", "high"),
+            None
+        );
+        assert_eq!(
+            verdicts_changed(old, "not judged: a reading is missing"),
+            None
+        );
+    }
 }

@@ -2,7 +2,7 @@
 
 use super::control::{read_control, read_study};
 use crate::diagnostics::{KeyPath, Problem};
-use crate::files::{CSV_LIMIT, RelPath, Root, Source, yaml};
+use crate::files::{CSV_LIMIT, Date, RelPath, Root, Source, yaml};
 use crate::lab::{
     CONTROL, INSTRUMENTS, Instruments, Lab, PHRASES, PROTOCOL, PhrasesFile, ProtocolFile, RULES,
     RuleSetFile, SETTINGS, STUDY, Settings,
@@ -30,7 +30,47 @@ pub struct LabFiles {
     pub study: Option<Source>,
 }
 
+/// How a lab's files are read.
+#[derive(Clone, Debug, Default)]
+pub struct Reading {
+    /// The edition's date: rule set and protocol are those that held then, where
+    /// the lab keeps them. Without it they are the present ones.
+    pub as_of: Option<Date>,
+    /// Files that stand in for the lab's own, by their names, to see what they
+    /// would change.
+    pub instead: Vec<Source>,
+    /// Whether a version that was sealed may say something else now: only to try.
+    pub trial: bool,
+}
+
+/// Where a lab keeps the rule sets and protocols it had, and those to come:
+/// `rules-3.yaml`, `protocol-1.yaml`.
+pub const EARLIER: &str = "lab/earlier";
+
 impl LabFiles {
+    /// Reads the five files as they are wanted; none if one can't be read.
+    pub fn read_as(
+        root: &Root,
+        reading: &Reading,
+        problems: &mut Vec<Problem>,
+    ) -> Option<LabFiles> {
+        let mut files = LabFiles::read(root, problems)?;
+        for (file, stem) in [
+            (&mut files.rules, "rules-"),
+            (&mut files.protocol, "protocol-"),
+        ] {
+            if let Some(instead) = reading.instead.iter().find(|one| one.file == file.file) {
+                *file = instead.clone();
+            } else if let Some(as_of) = reading.as_of
+                && effective(file).is_some_and(|day| day > as_of)
+                && let Some(held) = held_on(root, stem, as_of, problems)
+            {
+                *file = held;
+            }
+        }
+        Some(files)
+    }
+
     /// Reads the five files; none if one can't be read, with the problem added.
     pub fn read(root: &Root, problems: &mut Vec<Problem>) -> Option<LabFiles> {
         let mut one = |name: &str| read_file(root, name, problems);
@@ -92,6 +132,34 @@ impl LabFiles {
 /// Reads the lab and its rule set; none if a problem was an error.
 pub fn read_lab(root: &Root, problems: &mut Vec<Problem>) -> Option<(Lab, RuleSet)> {
     LabFiles::read(root, problems)?.assemble(problems)
+}
+
+/// The day from which a rule set or protocol holds; none if it does not say.
+fn effective(source: &Source) -> Option<Date> {
+    let file: serde_json::Value = serde_yaml::from_str(&source.text).ok()?;
+    file.get("effective")?.as_str()?.parse().ok()
+}
+
+/// The latest of the kept files that held on a day.
+fn held_on(root: &Root, stem: &str, day: Date, problems: &mut Vec<Problem>) -> Option<Source> {
+    let listing = root.walk(EARLIER, &["yaml", "yml"]);
+    let mut held: Option<(Date, Source)> = None;
+    for path in listing.files {
+        if !path.stem().starts_with(stem) {
+            continue;
+        }
+        match root.read(&path) {
+            Err(problem) => problems.push(problem),
+            Ok(source) => {
+                if let Some(from) = effective(&source).filter(|from| *from <= day)
+                    && held.as_ref().is_none_or(|(latest, _)| from > *latest)
+                {
+                    held = Some((from, source));
+                }
+            }
+        }
+    }
+    held.map(|(_, source)| source)
 }
 
 fn read_file(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<Source> {

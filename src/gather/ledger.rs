@@ -2,23 +2,35 @@
 
 use super::lab::LabFiles;
 use crate::diagnostics::Problem;
-use crate::edition::{LEDGER, LEDGER_LIMIT, Ledger, Stamp, Stamps};
+use crate::edition::{LEDGER, LEDGER_HEAD, LEDGER_LIMIT, Ledger, Stamp, Stamps};
 use crate::files::{RelPath, Root, Source};
 use crate::lab::{PROTOCOL, RULES};
 
 /// The ledger; an empty one where the lab has none yet.
 pub(super) fn read(root: &Root, problems: &mut Vec<Problem>) -> Option<Ledger> {
-    let path: RelPath = LEDGER.parse().expect("a plain path");
-    if !root.holds(&path) {
-        return Some(Ledger::default());
+    let read = |name: &'static str, problems: &mut Vec<Problem>| {
+        let path = RelPath::fixed(name);
+        if !root.holds(&path) {
+            return Some(None);
+        }
+        root.read_text(&path, LEDGER_LIMIT)
+            .map_err(|problem| problems.push(problem))
+            .ok()
+            .map(Some)
+    };
+    let ledger = match read(LEDGER, problems)? {
+        None => Ledger::default(),
+        Some(source) => Ledger::read(&source)
+            .map_err(|found| problems.extend(found))
+            .ok()?,
+    };
+    if let Some(head) = read(LEDGER_HEAD, problems)? {
+        ledger
+            .check_head(&head)
+            .map_err(|found| problems.extend(found))
+            .ok()?;
     }
-    let source = root
-        .read_text(&path, LEDGER_LIMIT)
-        .map_err(|problem| problems.push(problem))
-        .ok()?;
-    Ledger::read(&source)
-        .map_err(|found| problems.extend(found))
-        .ok()
+    Some(ledger)
 }
 
 /// The versions of rule set and protocol with the hashes of their content.

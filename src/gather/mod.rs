@@ -22,7 +22,7 @@ use crate::lab::Lab;
 use crate::rules::{Judged, RuleSet};
 
 pub use control::{read_control, read_study};
-pub use lab::{LabFiles, read_lab};
+pub use lab::{EARLIER, LabFiles, Reading, read_lab};
 pub use phrases::PLACEHOLDERS;
 pub use shoes::judge_one;
 pub use stock::read_stock;
@@ -50,31 +50,53 @@ pub struct Gathered {
 /// # Errors
 /// All problems of all files, if one of them is an error.
 pub fn gather(root: &Root) -> Result<Gathered, Vec<Problem>> {
+    gather_as(root, &Reading::default())
+}
+
+/// Reads and judges everything below `root`, its lab as it is wanted.
+///
+/// # Errors
+/// All problems of all files, if one of them is an error.
+pub fn gather_as(root: &Root, reading: &Reading) -> Result<Gathered, Vec<Problem>> {
+    let (gathered, problems) = gather_all_the_same(root, reading);
+    match gathered {
+        Some(gathered) if !problems.iter().any(Problem::is_error) => Ok(Gathered {
+            warnings: problems,
+            ..gathered
+        }),
+        _ => Err(problems),
+    }
+}
+
+/// Reads everything below `root`, and judges what can be judged whatever is wrong
+/// with the rest: for the desk, which wants to see how far a batch is. Nothing can
+/// be if a file of the lab or the ledger can't be used.
+pub fn gather_all_the_same(root: &Root, reading: &Reading) -> (Option<Gathered>, Vec<Problem>) {
     let mut problems = Vec::new();
-    let files = LabFiles::read(root, &mut problems);
+    let files = LabFiles::read_as(root, reading, &mut problems);
     let lab = files
         .as_ref()
         .and_then(|files| files.assemble(&mut problems));
     let ledger = ledger::read(root, &mut problems);
     let shoes = shoes::read(root, lab.as_ref().map(|(lab, _)| lab), &mut problems);
     let (Some(files), Some((lab, rules)), Some(ledger)) = (files, lab, ledger) else {
-        return Err(problems);
+        return (None, problems);
     };
     let stamps = ledger::stamps(&files, (rules.version, lab.protocol.version));
-    problems.extend(ledger::check(&ledger, &stamps));
-    cross::check(&lab, &rules, &shoes, &mut problems);
-    if problems.iter().any(Problem::is_error) {
-        return Err(problems);
+    if !reading.trial {
+        problems.extend(ledger::check(&ledger, &stamps));
     }
+    cross::check(&lab, &rules, &shoes, &mut problems);
     let shoes = shoes::judge(shoes, &lab, &rules);
-    Ok(Gathered {
+    let gathered = Gathered {
         lab,
         rules,
         shoes,
         ledger,
         stamps,
-        warnings: problems,
-    })
+        warnings: Vec::new(),
+    };
+    (Some(gathered), problems)
 }
 
 impl Gathered {

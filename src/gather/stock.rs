@@ -2,20 +2,26 @@
 //!
 //! A list is plain text or CSV: one shoe a line, by its address, or by maker and
 //! model as the folio calls it; in CSV the first cell that names a shoe counts.
-//! Letters' case and punctuation do not. A line that names no measured shoe is a
-//! shoe the lab has not measured, and the guide lists it as that.
+//! Letters' case and punctuation do not. A line that names no shoe of the edition
+//! is a shoe the lab has not measured, and the guide lists it in the shop's own
+//! words: a draft, a held shoe or one taken back is no different from one the lab
+//! never had, so that a list can't be used to find out.
 
-use super::Gathered;
+use crate::edition::Edition;
 use crate::outputs::Stock;
 use std::collections::BTreeMap;
 
 /// The longest line that is taken as a shoe's name, in characters.
 const NAME_LIMIT: usize = 160;
 
-/// Reads a shop's list.
-pub fn read_stock(name: &str, text: &str, gathered: &Gathered) -> Stock {
+/// Reads a shop's list, against the shoes of an edition.
+pub fn read_stock(name: &str, text: &str, edition: &Edition) -> Stock {
     let mut known = BTreeMap::new();
-    for judged in &gathered.shoes {
+    let standing = edition
+        .shoes
+        .iter()
+        .filter(|judged| judged.shoe.file.withdrawn.is_none());
+    for judged in standing {
         let slug = &judged.shoe.slug;
         known.insert(plain(slug.as_str()), slug);
         known.insert(plain(&judged.shoe.title()), slug);

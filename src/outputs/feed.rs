@@ -144,8 +144,8 @@ fn content(view: &ReviewView) -> String {
 fn corrections(html: &mut Html, view: &ReviewView) {
     for correction in &view.corrections {
         html.paragraph(&format!(
-            "Corrected on {}: {}",
-            correction.on.text, correction.because
+            "Corrected on {}: {} {}",
+            correction.on.text, correction.because, correction.versions
         ));
         html.list(correction.changes.iter().cloned());
     }

@@ -209,6 +209,7 @@ fn corrections(composer: &Composer<'_>) -> Vec<(LinkView, CorrectionView)> {
                 on: date(withdrawn.on),
                 because: sentence(&withdrawn.reason),
                 changes: vec!["The review was taken back.".into()],
+                versions: String::new(),
             };
             all.push((withdrawn.on, link(), view));
             continue;

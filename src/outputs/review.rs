@@ -189,6 +189,19 @@ pub(super) fn correction_view(correction: &Correction) -> CorrectionView {
             .iter()
             .map(|change| capital(change))
             .collect(),
+        versions: format!(
+            "Rule set {}; protocol {}.",
+            version(correction.rules),
+            version(correction.protocol)
+        ),
+    }
+}
+
+fn version((from, to): (u32, u32)) -> String {
+    if from == to {
+        format!("version {to}")
+    } else {
+        format!("version {from} \u{2192} {to}")
     }
 }
 

@@ -505,6 +505,7 @@ fn edition_of(shoes: Vec<Judged>, drafts: bool) -> Edition {
     }
     let correction = |on: &str| Correction {
         rules: (3, 4),
+        protocol: (2, 2),
         on: day(on),
         because: "torsion points moved".into(),
         changes: vec!["Torsion: medium → high".into()],

@@ -51,8 +51,11 @@ fn sentence(clause: &str, _: Kwargs, _: &State) -> String {
 
 /// JSON in which no character can end a script element or a line of script.
 fn json(value: &Value, _: Kwargs, _: &State) -> TeraResult<Value> {
-    let text = serde_json::to_string(value)
+    // The engine's maps have no order of their own; the same view gives the same bytes.
+    let mut ordered = serde_json::to_value(value)
         .map_err(|error| Error::chain("the value cannot be written as JSON", error))?;
+    ordered.sort_all_objects();
+    let text = ordered.to_string();
     let mut out = String::with_capacity(text.len());
     for character in text.chars() {
         match character {

@@ -381,6 +381,9 @@ pub struct CorrectionView {
     pub because: String,
     /// What changed, one line each: `Torsion: medium → high`.
     pub changes: Vec<String>,
+    /// Under which versions: `Rule set version 3 → 4; protocol version 2.`; empty
+    /// where no version has to do with it.
+    pub versions: String,
 }
 
 /// A review that was taken back.

@@ -1,0 +1,171 @@
+//! `seal`: records what is published in the ledger.
+//!
+//! The ledger is read, judged against and written under one lock, so that two
+//! seals at once write one chain. The new ledger is written whole beside the old
+//! one and takes its place in one step: stopped at any instant, the file is the
+//! old ledger or the new one, never one with half a line.
+
+use super::desk::UsageError;
+use super::{Desk, Exit};
+use crate::diagnostics::Problem;
+use crate::edition::{LEDGER, LEDGER_HEAD, Ledger, Scope, Unsealed};
+use crate::files::{Date, Source};
+use crate::gather::Gathered;
+use anyhow::Context as _;
+use clap::Args;
+use serde_json::json;
+use std::fs::File;
+use std::io::Write as _;
+use std::path::Path;
+
+/// The longest reason, in characters: it stands on every page it is about.
+const REASON_LIMIT: usize = 400;
+
+/// Record in the ledger what is published: one line for each shoe whose findings
+/// differ from its last line. From then on its page says what changed, when, from
+/// which version to which, and why.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// Why: one sentence, for readers; it stands on the pages of these shoes
+    #[arg(long, value_name = "TEXT")]
+    because: String,
+    /// The day of the edition that is sealed; today without it
+    #[arg(long, value_name = "DATE")]
+    as_of: Option<Date>,
+}
+
+pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
+    let because = reason(&arguments.because)?;
+    let as_of = arguments.as_of.unwrap_or_else(Desk::today);
+    let root = desk.root()?;
+    let lab = root
+        .path()
+        .context("seal needs a folder on the disk")?
+        .join("lab");
+    let _lock = lock(&lab)?;
+    let gathered = match desk.gather_as_of(&root, as_of)? {
+        Ok(gathered) => gathered,
+        Err(exit) => return Ok(exit),
+    };
+    let problems = gathered.problems(as_of);
+    if problems.iter().any(Problem::is_error) {
+        desk.show_problems(&root, problems);
+        return Ok(Exit::Problems);
+    }
+    goes_forward(&gathered, as_of)?;
+    let (assembled, ledger, stamps) = gathered.edition(as_of, Scope::Published);
+    let unsealed = ledger.unsealed(&assembled.edition);
+    let lines = ledger.lines_to_seal(&assembled.edition, &stamps, because);
+    if !lines.is_empty() {
+        append(&lab, &ledger, &lines)?;
+    }
+    tell(desk, &unsealed, as_of);
+    Ok(Exit::Done)
+}
+
+/// The reason, if it is one sentence a page can show.
+fn reason(text: &str) -> anyhow::Result<&str> {
+    let text = text.trim();
+    let mistake = if text.is_empty() {
+        "the reason is empty; say in a sentence why these findings are published as they are"
+    } else if text.chars().any(char::is_control) {
+        "the reason has more than one line; readers see it as one sentence"
+    } else if text.chars().count() > REASON_LIMIT {
+        "the reason is longer than 400 characters; say it shorter, and the rest in the review"
+    } else {
+        return Ok(text);
+    };
+    Err(UsageError(mistake.to_owned()).into())
+}
+
+fn goes_forward(gathered: &Gathered, as_of: Date) -> anyhow::Result<()> {
+    match gathered.ledger.sealed_last() {
+        Some(last) if as_of < last => Err(UsageError(format!(
+            "the ledger's last line is of {last}; nothing can be sealed as of {as_of}, before it"
+        ))
+        .into()),
+        _ => Ok(()),
+    }
+}
+
+/// Holds the lab's folder for as long as it lives; waits for another seal to end.
+fn lock(lab: &Path) -> anyhow::Result<File> {
+    let folder = File::open(lab).with_context(|| format!("can't open {}", lab.display()))?;
+    folder
+        .lock()
+        .with_context(|| format!("can't lock {}", lab.display()))?;
+    Ok(folder)
+}
+
+fn append(lab: &Path, ledger: &Ledger, lines: &str) -> anyhow::Result<()> {
+    let path = lab.join(name(LEDGER));
+    let mut text = match std::fs::read_to_string(&path) {
+        Ok(text) => text,
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => String::new(),
+        Err(error) => return Err(error).with_context(|| format!("can't read {}", path.display())),
+    };
+    // An editor may have taken the last line break away.
+    if !text.is_empty() && !text.ends_with('\n') {
+        text.push('\n');
+    }
+    text.push_str(lines);
+    let sealed = Ledger::read(&Source::new(LEDGER, text.as_str()))
+        .ok()
+        .filter(|sealed| sealed.entries().len() == ledger.entries().len() + lines.lines().count())
+        .context("the ledger was changed by somebody else while it was sealed; seal again")?;
+    replace(&path, text.as_bytes())?;
+    replace(&lab.join(name(LEDGER_HEAD)), sealed.head().as_bytes())
+}
+
+fn name(path: &str) -> &str {
+    path.rsplit('/').next().unwrap_or(path)
+}
+
+/// Puts a file in the place of another in one step, and waits until the disk has it.
+fn replace(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
+    let folder = path.parent().context("a file lies in a folder")?;
+    let new = path.with_file_name(format!(
+        ".{}.new",
+        path.file_name().unwrap_or_default().to_string_lossy()
+    ));
+    let write = || -> std::io::Result<()> {
+        let mut file = File::create(&new)?;
+        file.write_all(bytes)?;
+        file.sync_all()?;
+        std::fs::rename(&new, path)?;
+        File::open(folder)?.sync_all()
+    };
+    write().with_context(|| {
+        // What was half written is of no use; the ledger itself is untouched.
+        let _ = std::fs::remove_file(&new);
+        format!("can't write {}; it is as it was", path.display())
+    })
+}
+
+fn tell(desk: &Desk, unsealed: &[Unsealed], as_of: Date) {
+    if desk.json() {
+        let shoes: Vec<_> = unsealed
+            .iter()
+            .map(|one| json!({"shoe": one.slug, "changes": one.changes}))
+            .collect();
+        desk.print(&format!("{:#}\n", json!({"as_of": as_of, "sealed": shoes})));
+        return;
+    }
+    if unsealed.is_empty() {
+        desk.say(format_args!(
+            "all that is published as of {as_of} is sealed already; {LEDGER} is as it was"
+        ));
+        return;
+    }
+    let (first, corrected): (Vec<_>, Vec<_>) =
+        unsealed.iter().partition(|one| one.changes.is_none());
+    desk.say(format_args!(
+        "sealed in {LEDGER} as of {as_of}: {} first published, {} corrected",
+        first.len(),
+        corrected.len()
+    ));
+    for one in corrected {
+        let changes = one.changes.as_deref().unwrap_or_default();
+        desk.say(format_args!("  {}: {}", one.slug, changes.join("; ")));
+    }
+}
