@@ -6,10 +6,16 @@
 //! code it means is decided here.
 
 mod begin;
+mod bench;
+mod complete;
 mod desk;
+mod intake;
+mod preview;
 mod proof;
 mod publish;
+mod record;
 mod schema;
+mod sheet;
 mod trace;
 
 pub use desk::{Desk, Exit};
@@ -85,10 +91,24 @@ enum Command {
     Proof(proof::Arguments),
     /// Show the way from a shoe's readings to its findings
     Trace(trace::Arguments),
+    /// Type readings in at a local page and see at once where they fall
+    Bench(bench::Arguments),
+    /// Add readings to a shoe's file
+    Record(record::Arguments),
+    /// Take readings from a spreadsheet
+    Intake(intake::Arguments),
+    /// Show the folio on this machine, made again as files change
+    Preview(preview::Arguments),
+    /// Print blank bench sheets
+    Sheet(sheet::Arguments),
     /// Lay a new lab with the demo's files
     Begin(begin::Arguments),
     /// Print the JSON Schema of a file
     Schema(schema::Arguments),
+    /// Print completions for a shell
+    Complete(complete::Shell),
+    /// Write the manual's pages into a folder
+    Manual(complete::Manual),
 }
 
 /// Runs the command line and says how it ended.
@@ -111,8 +131,15 @@ pub fn run() -> Exit {
         Some(Command::Publish(arguments)) => publish::run(&desk, &arguments),
         Some(Command::Proof(arguments)) => proof::run(&desk, &arguments),
         Some(Command::Trace(arguments)) => trace::run(&desk, &arguments),
+        Some(Command::Bench(arguments)) => bench::run(&desk, &arguments),
+        Some(Command::Record(arguments)) => record::run(&desk, &arguments),
+        Some(Command::Intake(arguments)) => intake::run(&desk, &arguments),
+        Some(Command::Preview(arguments)) => preview::run(&desk, &arguments),
+        Some(Command::Sheet(arguments)) => sheet::run(&desk, &arguments),
         Some(Command::Begin(arguments)) => begin::run(&desk, &arguments),
         Some(Command::Schema(arguments)) => schema::run(&desk, arguments),
+        Some(Command::Complete(arguments)) => Ok(complete::shell(&desk, &arguments)),
+        Some(Command::Manual(arguments)) => complete::manual(&desk, &arguments),
     };
     result.unwrap_or_else(|error| desk.failed(&error))
 }
