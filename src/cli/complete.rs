@@ -42,6 +42,9 @@ pub fn manual(desk: &Desk, arguments: &Manual) -> anyhow::Result<Exit> {
         .with_context(|| format!("can't make the folder {}", dir.display()))?;
     clap_mangen::generate_to(Cli::command(), dir)
         .with_context(|| format!("can't write the manual into {}", dir.display()))?;
-    desk.say(format_args!("wrote the manual's pages into {}", dir.display()));
+    desk.say(format_args!(
+        "wrote the manual's pages into {}",
+        dir.display()
+    ));
     Ok(Exit::Done)
 }

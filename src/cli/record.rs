@@ -46,7 +46,12 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     };
     let (slug, path) = shoe_file(&ground, &arguments.shoe)?;
     let quantity = quantity(&ground, &arguments.quantity)?;
-    let words = words(&ground, &quantity, &arguments.values, arguments.unit.as_deref())?;
+    let words = words(
+        &ground,
+        &quantity,
+        &arguments.values,
+        arguments.unit.as_deref(),
+    )?;
     let before = match root.read(&path) {
         Ok(source) => source,
         Err(problem) => return Ok(problems(desk, &ground, vec![problem])),

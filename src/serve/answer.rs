@@ -161,7 +161,7 @@ pub fn answer(
 ///
 /// # Errors
 /// What is wrong, as a clause.
-pub(super) fn reading(word: &str, spec: &QuantitySpec) -> Result<f64, String> {
+pub(crate) fn reading(word: &str, spec: &QuantitySpec) -> Result<f64, String> {
     let amount: Amount = word
         .parse()
         .map_err(|error: crate::quantity::NotAnAmount| error.reason)?;
@@ -226,6 +226,9 @@ fn of_specimen(answer: &mut Answer, summary: &Summary, id: &str, spec: &Quantity
     answer.mean = Some(format!("{} {}", fixed(own.mean, places), spec.unit));
     answer.also = spec.also.and_then(|also| {
         let converted = spec.unit.convert(own.mean, also).ok()?;
+        // As fine as in the protocol's unit, to the nearest decimal.
+        let finer = -spec.unit.sensitivity(also).ok()?.abs().log10().round();
+        let places = (f64::from(places) + finer).clamp(0.0, 6.0) as u8;
         Some(format!("{} {also}", fixed(converted, places)))
     });
     if used.len() > 1 {
@@ -419,7 +422,7 @@ fn standing(ground: &Ground, judged: &Judged, score: f64, others: &[f64]) -> Str
     if n >= ground.lab.protocol.minimum_shoes
         && let Some(percentile) = percentile_rank_mid(&all, score)
     {
-        let _ = write!(text, "; percentile {}", fixed(percentile, 0));
+        let _ = write!(text, "; percentile {}", fixed(percentile * 100.0, 0));
     }
     text
 }

@@ -25,6 +25,7 @@ pub mod journal;
 pub mod preview;
 mod writing;
 
+pub(crate) use answer::reading;
 pub use answer::{Answer, FindingAnswer, FlagAnswer, TrialAnswer, answer};
 pub use ground::Ground;
 pub use writing::{NotWritten, Writer};
