@@ -305,11 +305,12 @@ fn advise(answer: &mut Answer) {
         .iter()
         .any(|flag| matches!(flag.code, "spread" | "outlier" | "scatter"));
     answer.advice = if !wrong.is_empty() {
-        Some(format!("measure again: trial {}", wrong.join(" and ")))
+        Some(format!("measure again: {}", named(&wrong)))
     } else if !again.is_empty() {
+        let lie = if again.len() == 1 { "lies" } else { "lie" };
         Some(format!(
-            "measure again: trial {} lies apart from the others",
-            again.join(" and ")
+            "measure again: {} {lie} apart from the others",
+            named(&again)
         ))
     } else if apart {
         Some("measure again: the trials lie too far apart; take one more to see which".to_owned())
@@ -321,6 +322,14 @@ fn advise(answer: &mut Answer) {
     } else {
         None
     };
+}
+
+/// `trial 3`, `trials 1 and 3`.
+fn named(trials: &[String]) -> String {
+    match trials {
+        [one] => format!("trial {one}"),
+        many => format!("trials {}", many.join(" and ")),
+    }
 }
 
 /// The findings that rest on a quantity, straight or through others, as a page orders them.

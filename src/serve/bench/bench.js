@@ -209,7 +209,7 @@ function tell(block, answer) {
     const box = input.closest(".trial");
     const mark = box.querySelector(".mark");
     if (!trial) return;
-    const odd = trial.wrong ?? (trial.again ? "measure again" : "");
+    const odd = trial.wrong ?? (trial.again ? "kept; measure again" : "");
     if (odd) {
       box.classList.add(trial.wrong ? "wrong" : "again");
       mark.textContent = odd;
