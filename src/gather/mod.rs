@@ -10,6 +10,7 @@ mod cross;
 mod lab;
 mod ledger;
 mod phrases;
+mod shelf;
 mod shoes;
 mod stock;
 mod templates;
@@ -22,6 +23,7 @@ use crate::rules::{Judged, RuleSet};
 
 pub use lab::{LabFiles, read_lab};
 pub use phrases::PLACEHOLDERS;
+pub use shelf::{Shelf, gather_again};
 pub use shoes::{judge_one, read_shoe};
 pub use stock::read_stock;
 pub use templates::{OwnTemplates, read_templates};
@@ -60,7 +62,7 @@ pub fn gather(root: &Root) -> Result<Gathered, Vec<Problem>> {
     };
     let stamps = ledger::stamps(&files, (rules.version, lab.protocol.version));
     problems.extend(ledger::check(&ledger, &stamps));
-    cross::check(&lab, &rules, &shoes, &mut problems);
+    cross::check(&lab, &rules, shoes.iter(), &mut problems);
     if problems.iter().any(Problem::is_error) {
         return Err(problems);
     }

@@ -39,7 +39,7 @@ const CONNECTIONS: usize = 64;
 
 /// The policy of pages that run their own files only.
 pub const STRICT: &str = "default-src 'none'; script-src 'self'; style-src 'self'; \
-     img-src 'self' data:; connect-src 'self'; base-uri 'none'; form-action 'none'; \
+     img-src 'self' data:; connect-src 'self'; base-uri 'none'; form-action 'self'; \
      frame-ancestors 'none'";
 
 /// A request, as a handler sees it.
