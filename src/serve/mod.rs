@@ -27,5 +27,6 @@ mod writing;
 
 pub(crate) use answer::reading;
 pub use answer::{Answer, FindingAnswer, FlagAnswer, TrialAnswer, answer};
+pub use bench::code_of;
 pub use ground::Ground;
 pub use writing::{NotWritten, Writer};

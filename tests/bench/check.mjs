@@ -160,6 +160,9 @@ check("the choice is kept, the rest is merged", merged.includes("mass: [318, 317
 
 // 4. A new shoe, and a text that tries to be markup.
 await page.locator("#back").click();
+const codes = (await page.evaluate(() => fetch("state").then((answer) => answer.json()))).shoes;
+await page.locator("#code").fill(codes.find((one) => one.shoe === "pellwick-causey-3").code.toLowerCase());
+check("a bench sheet's code picks the shoe", (await page.locator("#shoe").inputValue()) === "pellwick-causey-3");
 await page.locator("#shoe").selectOption("");
 const form = page.locator("#new");
 for (const [name, value] of Object.entries({maker: "Ostrell <img src=x onerror=alert(1)>", model: "Inkwell", version: "2", size: "270", id: "IW-L"})) {

@@ -315,6 +315,15 @@ function tick() {
 }
 
 $("shoe").addEventListener("change", pick);
+// A bench sheet's code, typed or read by a scanner that types like a keyboard.
+$("code").addEventListener("input", (event) => {
+  const found = lab.shoes.find((one) => one.code === event.target.value.trim().toUpperCase());
+  if (!found) return;
+  $("shoe").value = found.shoe;
+  pick();
+  event.target.value = "";
+  $("specimen").focus();
+});
 $("open").addEventListener("click", () => show($("shoe").value, $("specimen").value));
 $("new").addEventListener("submit", async (event) => {
   event.preventDefault();

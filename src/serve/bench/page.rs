@@ -74,6 +74,7 @@ fn shoe(judged: &Judged) -> Value {
     let specimens = judged.shoe.file.specimens.iter();
     json!({
         "shoe": judged.shoe.slug,
+        "code": super::code_of(&judged.shoe.slug),
         "title": judged.shoe.title(),
         "specimens": specimens.map(|one| &one.id).collect::<Vec<_>>(),
     })
