@@ -89,7 +89,7 @@ const lines = readFileSync(rules, "utf8");
 await shows("a rule's change", () => writeFileSync(rules, lines.replace(/label: Torsion/, "label: Twistiness")), text("Twistiness"));
 writeFileSync(rules, lines);
 await page.waitForTimeout(500);
-await shows("a template's change", () => writeFileSync(join(root, "templates/html/review.html"), readFileSync(new URL("../../templates/html/review.html", import.meta.url), "utf8").replace(/([^]*)\{% endblock/, "$1<p>An own template.</p>{% endblock")), text("An own template."));
+await shows("a template's change", () => writeFileSync(join(root, "templates/html/review.html"), readFileSync(new URL("../../templates/html/review.html", import.meta.url), "utf8").replace(/([^]*)\{%- endblock/, "$1<p>An own template.</p>{%- endblock")), text("An own template."));
 await shows("the style's change", () => writeFileSync(join(root, "templates/html/static/folio.css"), `${readFileSync(new URL("../../templates/html/static/folio.css", import.meta.url), "utf8")}\nbody { outline: 7px solid red; }`), {text: "", test: () => document.body && getComputedStyle(document.body).outlineWidth === "7px"});
 
 // A draft is shown, and says that it is one.

@@ -9,6 +9,7 @@ let lab = null;
 let open = null; // {shoe, specimen}
 let sending = Promise.resolve();
 const waiting = new Map(); // quantity -> timer
+const unsent = new Set(); // quantities whose fields could not be kept yet
 
 function element(name, attributes = {}, ...children) {
   const made = document.createElement(name);
@@ -132,6 +133,7 @@ function addField(block, quantity, value) {
   block.querySelector(".trials").append(element("div", {class: "trial"}, element("label", {}, `Trial ${number}`, input), mark));
   input.addEventListener("input", () => {
     mark.textContent = "";
+    mark.className = "mark";
     later(block, GROUP);
   });
   input.addEventListener("keydown", (event) => {
@@ -172,7 +174,10 @@ function send(block) {
   const which = {shoe: open.shoe, specimen: open.specimen};
   return inTurn(async () => {
     const now = words(block);
-    const kept = await ask("typed", {...which, quantity: block.dataset.quantity, words: now});
+    const quantity = block.dataset.quantity;
+    unsent.add(quantity);
+    const kept = await ask("typed", {...which, quantity, words: now});
+    unsent.delete(quantity);
     $("undo").disabled = !kept.undo;
     if (kept.answer) tell(block, kept.answer);
     markKept(block, now);
@@ -192,8 +197,8 @@ function markKept(block, sent) {
 
 // Sends all that still waits.
 function flush() {
-  for (const [quantity, timer] of [...waiting]) {
-    clearTimeout(timer);
+  for (const quantity of new Set([...waiting.keys(), ...unsent])) {
+    clearTimeout(waiting.get(quantity));
     waiting.delete(quantity);
     send(document.querySelector(`[data-quantity="${quantity}"]`));
   }
@@ -276,6 +281,8 @@ function save(choices = {}) {
   const which = {shoe: open.shoe, specimen: open.specimen};
   flush();
   inTurn(async () => {
+    // What could not be kept would be gone from the page after saving.
+    if (unsent.size > 0) return;
     try {
       const saved = await ask("save", {...which, choices});
       lab = await ask("state");
@@ -351,6 +358,7 @@ $("undo").addEventListener("click", undo);
 $("save").addEventListener("click", () => save());
 $("back").addEventListener("click", async () => {
   await flush();
+  if (unsent.size > 0) return;
   open = null;
   location.hash = "";
   $("sheet").hidden = true;

@@ -4,10 +4,13 @@
 (() => {
   const place = `preview ${location.pathname}`;
   let made = null;
-  const scroll = sessionStorage.getItem(place);
+  // Where to scroll to once the page is there; a change that comes before that
+  // must not take the half-loaded page's place for it.
+  let scroll = sessionStorage.getItem(place);
   if (scroll !== null) {
     sessionStorage.removeItem(place);
-    addEventListener("load", () => scrollTo(0, Number(scroll)));
+    history.scrollRestoration = "manual";
+    addEventListener("load", () => { scrollTo(0, Number(scroll)); scroll = null; });
   }
   function show(problems) {
     document.getElementById("preview-problems")?.remove();
@@ -36,7 +39,7 @@
   events.onmessage = (event) => {
     const news = JSON.parse(event.data);
     if (made !== null && made !== news.made && news.problems.length === 0) {
-      sessionStorage.setItem(place, String(scrollY));
+      sessionStorage.setItem(place, scroll ?? String(scrollY));
       location.reload();
       return;
     }
