@@ -21,7 +21,7 @@ pub struct Shelf {
     shoes: BTreeMap<RelPath, Kept>,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 struct Kept {
     hash: Hash,
     judged: Option<Judged>,
@@ -47,15 +47,17 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
     shelf.forget_if_changed(root, &files);
     let found = root.addresses("shoes", &["yaml", "yml"]);
     problems.extend(found.problems);
-    let read = |(slug, path): (Slug, RelPath)| -> (RelPath, Result<Kept, Problem>) {
+    let before = &shelf.shoes;
+    let read = |(slug, path): (Slug, RelPath)| -> (RelPath, Result<Option<Kept>, Problem>) {
         let source = match root.read(&path) {
             Ok(source) => source,
             Err(problem) => return (path, Err(problem)),
         };
-        if let Some(kept) = shelf.shoes.get(&path)
-            && kept.hash == source.hash
+        if before
+            .get(&path)
+            .is_some_and(|kept| kept.hash == source.hash)
         {
-            return (path, Ok(kept.clone()));
+            return (path, Ok(None));
         }
         let mut problems = Vec::new();
         let shoe = shoes::read_shoe(root, Some(&lab), slug, &path, &source, &mut problems);
@@ -64,21 +66,26 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
             judged: shoe.map(|shoe| shoes::judge_one(shoe, &lab, &rules)),
             problems,
         };
-        (path, Ok(kept))
+        (path, Ok(Some(kept)))
     };
     let now: Vec<_> = found.files.into_par_iter().map(read).collect();
     let mut judged = Vec::with_capacity(now.len());
-    shelf.shoes.clear();
-    for (path, kept) in now {
-        match kept {
+    let mut before = std::mem::take(&mut shelf.shoes);
+    for (path, read) in now {
+        let unchanged = before.remove(&path);
+        match read {
             Err(problem) => problems.push(problem),
-            Ok(kept) => {
+            Ok(changed) => {
+                let Some(kept) = changed.or(unchanged) else {
+                    continue;
+                };
                 problems.extend(kept.problems.iter().cloned());
-                judged.extend(kept.judged.clone());
                 shelf.shoes.insert(path, kept);
             }
         }
     }
+    let kept: Vec<&Kept> = shelf.shoes.values().collect();
+    judged.par_extend(kept.into_par_iter().filter_map(|kept| kept.judged.clone()));
     judged.sort_by(|a, b| a.shoe.slug.cmp(&b.shoe.slug));
     let stamps = ledger::stamps(&files, (rules.version, lab.protocol.version));
     problems.extend(ledger::check(&ledger, &stamps));

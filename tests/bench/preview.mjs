@@ -38,7 +38,7 @@ function check(what, holds, found = "") {
   console.log(`${what}: ${typeof found === "string" ? found : JSON.stringify(found)}`);
 }
 
-const child = spawn(program, ["preview", "--root", root, "--format", "json", "--as-of", "2026-11-28"], {stdio: ["ignore", "pipe", "inherit"]});
+const child = spawn(program, ["preview", "--root", root, "--format", "json", "--as-of", "2026-11-28", ...(process.env.TELL ? ["-v"] : [])], {stdio: ["ignore", "pipe", "inherit"]});
 const address = await new Promise((found, refuse) => {
   let text = "";
   child.stdout.on("data", (data) => { text += data; if (text.includes("\n")) found(JSON.parse(text).address); });
