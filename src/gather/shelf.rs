@@ -188,7 +188,7 @@ mod tests {
         same(&gather_again(&root, &mut shelf), &gather(&root));
         std::fs::rename(folder.path().join("away.csv"), folder.path().join(curve)).unwrap();
         same(&gather_again(&root, &mut shelf), &gather(&root));
-        edit("lab/rules.yaml", "[45,60]", "[48,60]");
+        edit("lab/rules.yaml", "[45, 60]", "[48, 60]");
         same(&gather_again(&root, &mut shelf), &gather(&root));
         std::fs::remove_file(folder.path().join(shoe)).unwrap();
         same(&gather_again(&root, &mut shelf), &gather(&root));
