@@ -14,6 +14,7 @@
 //! - [`outputs`]: what the folio contains
 //! - [`gather`]: from a lab's folder to judged shoes, side by side
 //! - [`press`]: what must be made again, and a whole edition at a time
+//! - [`serve`]: the loopback servers, and what the bench desk answers
 
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
@@ -30,4 +31,5 @@ pub mod outputs;
 pub mod press;
 pub mod quantity;
 pub mod rules;
+pub mod serve;
 pub mod shoe;

@@ -61,6 +61,7 @@ fn protocol() -> Protocol {
             humidity: 50.0,
             humidity_tolerance: 10.0,
             soak: 12.0,
+            measure_within: None,
         },
         reference_size: Size {
             system: SizeSystem::UsMen,

@@ -1,9 +1,10 @@
 //! `begin`: lays a new lab with the demo's files.
 
 use super::desk::UsageError;
+use super::schema::Name;
 use super::{Desk, Exit};
 use anyhow::Context as _;
-use clap::Args;
+use clap::{Args, ValueEnum as _};
 use include_dir::{Dir, DirEntry, include_dir};
 use std::path::{Path, PathBuf};
 
@@ -32,7 +33,15 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             .into());
         }
     }
-    let files = lay(&LAB, &dir.join("lab"))? + lay(&SHOES, &dir.join("shoes"))?;
+    let files = lay(&LAB, &dir.join("lab"), "schemas/")?
+        + lay(&SHOES, &dir.join("shoes"), "../lab/schemas/")?;
+    for name in Name::value_variants() {
+        let text = serde_json::to_string_pretty(&name.schema())?;
+        let file = dir.join(format!("lab/schemas/{}.json", name.word()));
+        write(&file, format!("{text}\n").as_bytes())?;
+    }
+    // What was typed at the bench and is not saved belongs to one machine.
+    write(&dir.join("lab/.gitignore"), b".bench-journal.*\n")?;
     write(&dir.join("out/.gitignore"), IGNORE.as_bytes())?;
     desk.say(format_args!(
         "laid {files} files of the invented demo lab in {0}\n\
@@ -42,8 +51,30 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     Ok(Exit::Done)
 }
 
-/// Writes the files of an embedded folder, all those below it too.
-fn lay(from: &Dir<'_>, to: &Path) -> anyhow::Result<usize> {
+/// The first line of a YAML file, by which editors with a YAML language server find
+/// the schema: keys are completed, explained and checked while they are typed.
+fn schema_line(name: &str, schemas: &str) -> Option<String> {
+    let (stem, ending) = name.rsplit_once('.')?;
+    if ending != "yaml" {
+        return None;
+    }
+    let of_lab = Name::from_str(stem, false)
+        .ok()
+        .filter(|_| !schemas.starts_with(".."));
+    let schema = match of_lab {
+        Some(schema) => schema,
+        None if schemas.starts_with("..") => Name::Shoe,
+        None => return None,
+    };
+    Some(format!(
+        "# yaml-language-server: $schema={schemas}{}.json\n",
+        schema.word()
+    ))
+}
+
+/// Writes the files of an embedded folder, all those below it too; `schemas` is the
+/// way from it to the schemas.
+fn lay(from: &Dir<'_>, to: &Path, schemas: &str) -> anyhow::Result<usize> {
     let mut files = 0;
     for entry in from.entries() {
         match entry {
@@ -52,7 +83,7 @@ fn lay(from: &Dir<'_>, to: &Path) -> anyhow::Result<usize> {
                     .path()
                     .file_name()
                     .context("an embedded folder has a name")?;
-                files += lay(below, &to.join(name))?;
+                files += lay(below, &to.join(name), &format!("../{schemas}"))?;
             }
             DirEntry::File(file) => {
                 let name = file
@@ -66,7 +97,9 @@ fn lay(from: &Dir<'_>, to: &Path) -> anyhow::Result<usize> {
                 {
                     continue;
                 }
-                write(&to.join(name), file.contents())?;
+                let line = schema_line(&name.to_string_lossy(), schemas).unwrap_or_default();
+                let bytes = [line.as_bytes(), file.contents()].concat();
+                write(&to.join(name), &bytes)?;
                 files += 1;
             }
         }

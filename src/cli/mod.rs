@@ -6,13 +6,19 @@
 //! code it means is decided here.
 
 mod begin;
+mod bench;
+mod complete;
 mod desk;
 mod drift;
+mod intake;
+mod preview;
 mod proof;
 mod publish;
+mod record;
 mod ripple;
 mod schema;
 mod seal;
+mod sheet;
 mod trace;
 
 pub use desk::{Desk, Exit};
@@ -94,10 +100,24 @@ enum Command {
     Ripple(ripple::Arguments),
     /// Record in the ledger what is published, and why it changed
     Seal(seal::Arguments),
+    /// Type readings in at a local page and see at once where they fall
+    Bench(bench::Arguments),
+    /// Add readings to a shoe's file
+    Record(record::Arguments),
+    /// Take readings from a spreadsheet
+    Intake(intake::Arguments),
+    /// Show the folio on this machine, made again as files change
+    Preview(preview::Arguments),
+    /// Print blank bench sheets
+    Sheet(sheet::Arguments),
     /// Lay a new lab with the demo's files
     Begin(begin::Arguments),
     /// Print the JSON Schema of a file
     Schema(schema::Arguments),
+    /// Print completions for a shell
+    Complete(complete::Shell),
+    /// Write the manual's pages into a folder
+    Manual(complete::Manual),
 }
 
 /// Runs the command line and says how it ended.
@@ -123,8 +143,15 @@ pub fn run() -> Exit {
         Some(Command::Drift(arguments)) => drift::run(&desk, &arguments),
         Some(Command::Ripple(arguments)) => ripple::run(&desk, &arguments),
         Some(Command::Seal(arguments)) => seal::run(&desk, &arguments),
+        Some(Command::Bench(arguments)) => bench::run(&desk, &arguments),
+        Some(Command::Record(arguments)) => record::run(&desk, &arguments),
+        Some(Command::Intake(arguments)) => intake::run(&desk, &arguments),
+        Some(Command::Preview(arguments)) => preview::run(&desk, &arguments),
+        Some(Command::Sheet(arguments)) => sheet::run(&desk, &arguments),
         Some(Command::Begin(arguments)) => begin::run(&desk, &arguments),
         Some(Command::Schema(arguments)) => schema::run(&desk, arguments),
+        Some(Command::Complete(arguments)) => Ok(complete::shell(&desk, &arguments)),
+        Some(Command::Manual(arguments)) => complete::manual(&desk, &arguments),
     };
     result.unwrap_or_else(|error| desk.failed(&error))
 }

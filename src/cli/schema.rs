@@ -33,6 +33,18 @@ pub enum Name {
 }
 
 impl Name {
+    /// As the command line names it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Name::Shoe => "shoe",
+            Name::Lab => "lab",
+            Name::Protocol => "protocol",
+            Name::Instruments => "instruments",
+            Name::Rules => "rules",
+            Name::Phrases => "phrases",
+        }
+    }
+
     /// The schema itself.
     pub fn schema(self) -> Schema {
         match self {

@@ -231,6 +231,28 @@ pub const CODES: &[Code] = &[
         "Writing or copying the file was interrupted; what the line was to record is not known.",
         "{\"on\":\"2026-11-02\",\"shoe\":\"quar",
         "Bring the file back from version control, or take the torn line away and seal again."),
+
+    // Bench: readings that come in.
+    code("edit-refused",
+        "The file is written in a way that can't be edited without disturbing it.",
+        "Only the readings may change; comments and order are the author's.",
+        "mass: &m [262, 263]",
+        "Put the readings in by hand, or write the place plainly."),
+    code("changed-meanwhile",
+        "The file was changed by somebody else between reading and writing.",
+        "Writing would undo that change.",
+        "solefolio record quarrel-2 mass 262",
+        "Look at the file and do it again; it is then read as it is."),
+    code("intake-columns",
+        "A spreadsheet's header does not say where the readings are.",
+        "Guessing at columns would put readings under wrong names.",
+        "model,weight",
+        "Head the columns `shoe, specimen, quantity, value, unit`, or `shoe, specimen` and a column a quantity."),
+    code("intake-row",
+        "A row of a spreadsheet can't be taken.",
+        "What it says is not known, not plausible, or contradicts the file.",
+        "quarrel-2,Q2-L,mass,26200,",
+        "Mend the row and take the sheet in again; rows already taken change nothing."),
 ];
 
 /// The code of a name.

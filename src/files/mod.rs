@@ -9,6 +9,7 @@
 //! - [`yaml::place_all`]: places for problems that were found later
 //! - [`Key`], [`Slug`], [`RelPath`], [`Address`], [`Date`], [`Month`], [`Week`],
 //!   [`Map`]: types that can't hold a wrong value
+//! - [`edit`]: changes to a text that keep its comments
 //!
 //! It fails with [`Problem`](crate::diagnostics::Problem)s, all of a file at once.
 
@@ -16,6 +17,7 @@ mod address;
 pub mod csv;
 mod date;
 mod disk;
+pub mod edit;
 mod found;
 mod map;
 mod name;

@@ -35,6 +35,14 @@ pub struct Addressed {
     pub problems: Vec<Problem>,
 }
 
+impl std::fmt::Debug for Root {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Root")
+            .field("path", &self.path)
+            .finish_non_exhaustive()
+    }
+}
+
 impl Root {
     /// The folder at `path`.
     ///

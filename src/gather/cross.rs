@@ -9,9 +9,14 @@ use crate::rules::RuleSet;
 use crate::shoe::Shoe;
 use std::collections::BTreeMap;
 
-pub(super) fn check(lab: &Lab, rules: &RuleSet, shoes: &[Shoe], problems: &mut Vec<Problem>) {
+pub(super) fn check<'s>(
+    lab: &Lab,
+    rules: &RuleSet,
+    shoes: impl Iterator<Item = &'s Shoe> + Clone,
+    problems: &mut Vec<Problem>,
+) {
     problems.extend(super::phrases::check(rules, &lab.phrases));
-    for shoe in shoes {
+    for shoe in shoes.clone() {
         let mut found = Collector::new(shoe.path.clone());
         check_words(shoe, rules, &mut found);
         check_accepted(shoe, lab, &mut found);
@@ -85,8 +90,8 @@ fn check_accepted(shoe: &Shoe, lab: &Lab, to: &mut Collector) {
 }
 
 /// An earlier address belongs to one shoe, and to none that is there now.
-fn check_former_addresses(shoes: &[Shoe]) -> Vec<Problem> {
-    let mut taken: BTreeMap<&Slug, &Shoe> = shoes.iter().map(|shoe| (&shoe.slug, shoe)).collect();
+fn check_former_addresses<'s>(shoes: impl Iterator<Item = &'s Shoe> + Clone) -> Vec<Problem> {
+    let mut taken: BTreeMap<&Slug, &Shoe> = shoes.clone().map(|shoe| (&shoe.slug, shoe)).collect();
     let mut problems = Vec::new();
     for shoe in shoes {
         for (at, former) in shoe.file.formerly.iter().enumerate() {

@@ -11,6 +11,7 @@ mod cross;
 mod lab;
 mod ledger;
 mod phrases;
+mod shelf;
 mod shoes;
 mod stock;
 mod templates;
@@ -24,7 +25,8 @@ use crate::rules::{Judged, RuleSet};
 pub use control::{read_control, read_study};
 pub use lab::{EARLIER, LabFiles, Reading, read_lab};
 pub use phrases::PLACEHOLDERS;
-pub use shoes::judge_one;
+pub use shelf::{Shelf, gather_again};
+pub use shoes::{judge_one, read_shoe};
 pub use stock::read_stock;
 pub use templates::{OwnTemplates, read_templates};
 
@@ -86,7 +88,7 @@ pub fn gather_all_the_same(root: &Root, reading: &Reading) -> (Option<Gathered>,
     if !reading.trial {
         problems.extend(ledger::check(&ledger, &stamps));
     }
-    cross::check(&lab, &rules, &shoes, &mut problems);
+    cross::check(&lab, &rules, shoes.iter(), &mut problems);
     let shoes = shoes::judge(shoes, &lab, &rules);
     let gathered = Gathered {
         lab,
@@ -97,6 +99,39 @@ pub fn gather_all_the_same(root: &Root, reading: &Reading) -> (Option<Gathered>,
         warnings: Vec::new(),
     };
     (Some(gathered), problems)
+}
+
+/// What of a lab's folder can be used while something in it is broken.
+#[derive(Debug)]
+pub struct Usable {
+    /// The laboratory.
+    pub lab: Lab,
+    /// Its rule set.
+    pub rules: RuleSet,
+    /// The shoes without an error, judged, by address.
+    pub shoes: Vec<Judged>,
+    /// Everything that is wrong.
+    pub problems: Vec<Problem>,
+}
+
+/// Reads and judges what can be used below `root`, for a desk that must go on
+/// working while one shoe's file is broken.
+///
+/// # Errors
+/// All problems, if the files of `lab/` can't be used.
+pub fn gather_usable(root: &Root) -> Result<Usable, Vec<Problem>> {
+    let mut problems = Vec::new();
+    let Some((lab, rules)) = read_lab(root, &mut problems) else {
+        return Err(problems);
+    };
+    let shoes = shoes::read(root, Some(&lab), &mut problems);
+    let shoes = shoes::judge(shoes, &lab, &rules);
+    Ok(Usable {
+        lab,
+        rules,
+        shoes,
+        problems,
+    })
 }
 
 impl Gathered {

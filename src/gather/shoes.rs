@@ -1,7 +1,7 @@
 //! Reading and judging the files of `shoes/`.
 
 use crate::diagnostics::{Collector, KeyPath, Problem};
-use crate::files::{CSV_LIMIT, Key, RelPath, Root, Slug, csv, yaml};
+use crate::files::{CSV_LIMIT, Key, RelPath, Root, Slug, Source, csv, yaml};
 use crate::lab::{CurveSpec, Lab, Protocol};
 use crate::measure::drift::Drift;
 use crate::measure::hysteresis::LoopError;
@@ -45,7 +45,20 @@ fn read_one(
         .read(path)
         .map_err(|problem| problems.push(problem))
         .ok()?;
-    let file: ShoeFile = yaml::read(&source)
+    read_shoe(root, lab, slug, path, &source, problems)
+}
+
+/// Reads one shoe from its file's text, which may not be on the disk yet; its
+/// curves are read from `root`.
+pub fn read_shoe(
+    root: &Root,
+    lab: Option<&Lab>,
+    slug: Slug,
+    path: &RelPath,
+    source: &Source,
+    problems: &mut Vec<Problem>,
+) -> Option<Shoe> {
+    let file: ShoeFile = yaml::read(source)
         .map_err(|found| problems.extend(found))
         .ok()?;
     let lab = lab?;

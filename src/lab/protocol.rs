@@ -45,6 +45,9 @@ pub struct ConditioningFile {
     pub humidity_tolerance: Amount,
     /// How long, at least.
     pub soak: Amount,
+    /// Within what time after conditioning the readings are to be taken; the bench
+    /// counts it down.
+    pub measure_within: Option<Amount>,
 }
 
 /// A shoe size.

@@ -266,12 +266,22 @@ fn conditioning(
         to,
     );
     let soak = amount(file.soak, Unit::Hour, &path.key("soak"), to);
+    let within = &path.key("measure-within");
+    let measure_within = match file.measure_within {
+        None => None,
+        Some(written) => {
+            let minutes = amount(written, Unit::Minute, within, to)?;
+            positive(minutes, within, "the time for measuring", to);
+            Some(minutes)
+        }
+    };
     Some(Conditioning {
         temperature: temperature?,
         temperature_tolerance: tolerance?,
         humidity: humidity?,
         humidity_tolerance: humidity_tolerance?,
         soak: soak?,
+        measure_within,
     })
 }
 

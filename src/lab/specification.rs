@@ -39,6 +39,8 @@ pub struct Conditioning {
     pub humidity_tolerance: f64,
     /// Hours, at least.
     pub soak: f64,
+    /// Minutes after conditioning within which readings are to be taken.
+    pub measure_within: Option<f64>,
 }
 
 /// How one quantity is measured; every figure in `unit`.

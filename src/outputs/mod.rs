@@ -54,6 +54,7 @@ mod weeks;
 pub use curve::{Branch, CurveAxes, curve_view};
 pub(crate) use drift::repeatability_line;
 pub use output::{FolioPath, Make, Output, Sheet, Stock, Subject, Surroundings, UnsafePath};
+pub use qr::code as qr_code;
 
 /// Every output, in the order in which they are planned.
 pub fn all() -> &'static [&'static dyn Output] {

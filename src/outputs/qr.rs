@@ -5,7 +5,7 @@ use fast_qr::{ECL, QRBuilder};
 /// One text of `0` and `1` a row, dark is `1`; without the quiet zone. Error
 /// correction is level M, which still reads with 15 % of the code damaged.
 /// Empty where the text is too long for any code.
-pub(super) fn code(text: &str) -> Vec<String> {
+pub fn code(text: &str) -> Vec<String> {
     let Ok(code) = QRBuilder::new(text).ecl(ECL::M).build() else {
         return Vec::new();
     };

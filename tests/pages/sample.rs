@@ -588,7 +588,7 @@ pub fn review(at: usize) -> ReviewView {
             message: "Rebound arm no. 1 was due for calibration on 5 October 2026, 44 days before the session.".into(),
             accepted: Some("the control shoe read within its limits that day".into()),
         }] },
-        corrections: if at == 1 { vec![] } else { vec![CorrectionView {
+        corrections: if at == 1 { vec![] } else { vec![CorrectionView { versions: "rule set 3 → 4".into(),
             on: date("2026-11-26", "26 November 2026"),
             because: "Torsion points above 45 in·lbf moved after the autumn control measurements.".into(),
             changes: vec!["Torsion: medium → high".into(), "Platform: medium → high".into()],
@@ -882,7 +882,7 @@ fn method() -> MethodView {
                 text: shoe(0).title,
                 href: shoe(0).path,
             },
-            CorrectionView {
+            CorrectionView { versions: "rule set 3 → 4".into(),
                 on: date("2026-11-26", "26 November 2026"),
                 because: "Torsion points moved.".into(),
                 changes: vec!["Torsion: medium → high".into()],

@@ -129,6 +129,11 @@ impl<'t> Table<'t> {
         })
     }
 
+    /// What separates its fields.
+    pub fn delimiter(&self) -> char {
+        self.delimiter
+    }
+
     /// The index of the column with this name.
     pub fn column(&self, name: &str) -> Option<usize> {
         self.headings

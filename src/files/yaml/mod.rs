@@ -34,6 +34,7 @@ mod tests;
 
 pub use form::{Check, Form, Forms, Misformed};
 pub use places::{Places, place_all};
+pub(super) use scalar::stays_text;
 pub use tree::{DEPTH_LIMIT, Entry, Node, Scalar, Span, Tree, Value};
 
 use super::source::too_large;

@@ -40,6 +40,11 @@ pub(super) fn classify(text: &str) -> Plain {
     }
 }
 
+/// Whether a plain scalar is read as the text it is.
+pub(in crate::files) fn stays_text(text: &str) -> bool {
+    classify(text) == Plain::Text
+}
+
 fn whole(text: &str, unsigned: &str) -> Option<f64> {
     let (digits, radix) = match unsigned.get(..2) {
         Some("0x") => (&unsigned[2..], 16),

@@ -1,0 +1,196 @@
+//! Gathering again after a change: only shoes whose bytes changed are read and
+//! judged anew.
+//!
+//! Every file is read and hashed each time, so nothing rests on modification
+//! times or on being told of every change. A change of a lab's file, or of any
+//! raw curve for shoes that have one, makes their shoes be judged again.
+
+use super::{Gathered, LabFiles, cross, ledger, shoes};
+use crate::diagnostics::Problem;
+use crate::files::{CSV_LIMIT, RelPath, Root, Slug};
+use crate::rules::Judged;
+use blake3::Hash;
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+
+/// What was judged before, by file.
+#[derive(Debug, Default)]
+pub struct Shelf {
+    lab: Option<Hash>,
+    curves: Option<Hash>,
+    shoes: BTreeMap<RelPath, Kept>,
+}
+
+#[derive(Debug)]
+struct Kept {
+    hash: Hash,
+    judged: Option<Judged>,
+    problems: Vec<Problem>,
+}
+
+/// As [`gather`](super::gather), with the same result, in the time that the change needs.
+///
+/// # Errors
+/// All problems of all files, if one of them is an error.
+pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Problem>> {
+    let mut problems = Vec::new();
+    let files = LabFiles::read(root, &mut problems);
+    let assembled = files
+        .as_ref()
+        .and_then(|files| files.assemble(&mut problems));
+    let ledger = ledger::read(root, &mut problems);
+    let (Some(files), Some((lab, rules)), Some(ledger)) = (files, assembled, ledger) else {
+        // Shoes are checked for their form, so that all problems are seen at once.
+        shoes::read(root, None, &mut problems);
+        return Err(problems);
+    };
+    shelf.forget_if_changed(root, &files);
+    let found = root.addresses("shoes", &["yaml", "yml"]);
+    problems.extend(found.problems);
+    let before = &shelf.shoes;
+    let read = |(slug, path): (Slug, RelPath)| -> (RelPath, Result<Option<Kept>, Problem>) {
+        let source = match root.read(&path) {
+            Ok(source) => source,
+            Err(problem) => return (path, Err(problem)),
+        };
+        if before
+            .get(&path)
+            .is_some_and(|kept| kept.hash == source.hash)
+        {
+            return (path, Ok(None));
+        }
+        let mut problems = Vec::new();
+        let shoe = shoes::read_shoe(root, Some(&lab), slug, &path, &source, &mut problems);
+        let kept = Kept {
+            hash: source.hash,
+            judged: shoe.map(|shoe| shoes::judge_one(shoe, &lab, &rules)),
+            problems,
+        };
+        (path, Ok(Some(kept)))
+    };
+    let now: Vec<_> = found.files.into_par_iter().map(read).collect();
+    let mut judged = Vec::with_capacity(now.len());
+    let mut before = std::mem::take(&mut shelf.shoes);
+    for (path, read) in now {
+        let unchanged = before.remove(&path);
+        match read {
+            Err(problem) => problems.push(problem),
+            Ok(changed) => {
+                let Some(kept) = changed.or(unchanged) else {
+                    continue;
+                };
+                problems.extend(kept.problems.iter().cloned());
+                shelf.shoes.insert(path, kept);
+            }
+        }
+    }
+    let kept: Vec<&Kept> = shelf.shoes.values().collect();
+    judged.par_extend(kept.into_par_iter().filter_map(|kept| kept.judged.clone()));
+    judged.sort_by(|a, b| a.shoe.slug.cmp(&b.shoe.slug));
+    let stamps = ledger::stamps(&files, (rules.version, lab.protocol.version));
+    problems.extend(ledger::check(&ledger, &stamps));
+    cross::check(
+        &lab,
+        &rules,
+        judged.iter().map(|judged| &*judged.shoe),
+        &mut problems,
+    );
+    if problems.iter().any(Problem::is_error) {
+        return Err(problems);
+    }
+    Ok(Gathered {
+        lab,
+        rules,
+        shoes: judged,
+        ledger,
+        stamps,
+        warnings: problems,
+    })
+}
+
+impl Shelf {
+    fn forget_if_changed(&mut self, root: &Root, files: &LabFiles) {
+        let mut hasher = blake3::Hasher::new();
+        for file in [
+            &files.settings,
+            &files.protocol,
+            &files.instruments,
+            &files.rules,
+            &files.phrases,
+        ] {
+            hasher.update(file.hash.as_bytes());
+        }
+        let lab = Some(hasher.finalize());
+        let mut hasher = blake3::Hasher::new();
+        for path in root.walk("shoes", &["csv"]).files {
+            hasher.update(path.as_str().as_bytes());
+            if let Ok(bytes) = root.read_bytes(&path, CSV_LIMIT) {
+                hasher.update(blake3::hash(&bytes).as_bytes());
+            }
+        }
+        let curves = Some(hasher.finalize());
+        if self.lab != lab {
+            self.shoes.clear();
+        } else if self.curves != curves {
+            // A shoe that could not be judged may lack just the curve that came.
+            self.shoes.retain(|_, kept| {
+                let judged = kept.judged.as_ref();
+                judged.is_some_and(|judged| judged.shoe.curves.is_empty())
+            });
+        }
+        (self.lab, self.curves) = (lab, curves);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::gather::gather;
+    use std::path::Path;
+
+    fn same(a: &Result<Gathered, Vec<Problem>>, b: &Result<Gathered, Vec<Problem>>) {
+        assert_eq!(format!("{a:?}"), format!("{b:?}"));
+    }
+
+    #[test]
+    fn gathering_again_after_any_change_is_as_gathering_afresh() {
+        let folder = tempfile::tempdir().unwrap();
+        let demo = Path::new(env!("CARGO_MANIFEST_DIR"));
+        for name in ["lab", "shoes", "shoes/curves"] {
+            std::fs::create_dir_all(folder.path().join(name)).unwrap();
+            for entry in std::fs::read_dir(demo.join(name)).unwrap() {
+                let entry = entry.unwrap();
+                if entry.file_type().unwrap().is_file() {
+                    let to = folder.path().join(name).join(entry.file_name());
+                    std::fs::copy(entry.path(), to).unwrap();
+                }
+            }
+        }
+        let root = Root::open(folder.path()).unwrap();
+        let mut shelf = Shelf::default();
+        let edit = |file: &str, from: &str, to: &str| {
+            let path = folder.path().join(file);
+            let text = std::fs::read_to_string(&path).unwrap();
+            assert!(text.contains(from), "{file} holds {from}");
+            std::fs::write(path, text.replacen(from, to, 1)).unwrap();
+        };
+        let shoe = "shoes/fennick-vale-quarrel-2.yaml";
+        let curve = "shoes/curves/quarrel-2-heel.csv";
+        same(&gather_again(&root, &mut shelf), &gather(&root));
+        edit(shoe, "[262, 263, 262]", "[272, 273, 272]");
+        same(&gather_again(&root, &mut shelf), &gather(&root));
+        edit(shoe, "category: road", "category: moon");
+        let broken = gather_again(&root, &mut shelf);
+        assert!(broken.is_err());
+        same(&broken, &gather(&root));
+        edit(shoe, "category: moon", "category: road");
+        std::fs::rename(folder.path().join(curve), folder.path().join("away.csv")).unwrap();
+        same(&gather_again(&root, &mut shelf), &gather(&root));
+        std::fs::rename(folder.path().join("away.csv"), folder.path().join(curve)).unwrap();
+        same(&gather_again(&root, &mut shelf), &gather(&root));
+        edit("lab/rules.yaml", "[45, 60]", "[48, 60]");
+        same(&gather_again(&root, &mut shelf), &gather(&root));
+        std::fs::remove_file(folder.path().join(shoe)).unwrap();
+        same(&gather_again(&root, &mut shelf), &gather(&root));
+    }
+}

@@ -1,0 +1,120 @@
+// Watches the preview in a real browser:
+//
+//   node preview.mjs SOLEFOLIO [LAB]
+//
+// SOLEFOLIO is the built program; LAB a folder with a lab, the demo's without it
+// (it is copied, not changed). Changes of a shoe, a rule, a phrase, a template and
+// the style must show where the page was scrolled to; a mistake must show with its
+// file and line, and go when it is mended; drafts are shown and marked; foreign
+// hosts are refused. Prints how long each change took to show, then `N passed,
+// N failed`; with LAB given, fails if the median is 200 ms or more.
+
+import {chromium} from "playwright-core";
+import {execFileSync, spawn} from "node:child_process";
+import {request} from "node:http";
+import {cpSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync} from "node:fs";
+import {tmpdir} from "node:os";
+import {join, resolve} from "node:path";
+
+if (!process.argv[2]) {
+  console.error("usage: node preview.mjs SOLEFOLIO [LAB]");
+  process.exit(2);
+}
+const program = resolve(process.argv[2]);
+const folder = mkdtempSync(join(tmpdir(), "preview-"));
+const root = join(folder, "lab");
+if (process.argv[3]) {
+  for (const name of ["lab", "shoes", "templates"]) {
+    try { cpSync(join(process.argv[3], name), join(root, name), {recursive: true}); } catch { /* it has none */ }
+  }
+} else execFileSync(program, ["begin", root, "--quiet"]);
+mkdirSync(join(root, "templates/html/static"), {recursive: true});
+
+let passed = 0;
+let failed = 0;
+function check(what, holds, found = "") {
+  if (holds) { passed += 1; return; }
+  failed += 1;
+  console.log(`${what}: ${typeof found === "string" ? found : JSON.stringify(found)}`);
+}
+
+const child = spawn(program, ["preview", "--root", root, "--format", "json", "--as-of", "2026-11-28", ...(process.env.TELL ? ["-v"] : [])], {stdio: ["ignore", "pipe", "inherit"]});
+const address = await new Promise((found, refuse) => {
+  let text = "";
+  child.stdout.on("data", (data) => { text += data; if (text.includes("\n")) found(JSON.parse(text).address); });
+  child.on("exit", () => refuse(new Error("the preview ended")));
+});
+const shoes = readdirSync(join(root, "shoes"), {recursive: true}).filter((name) => name.endsWith(".yaml")).sort();
+const file = join(root, "shoes", shoes.find((name) => /summary:/.test(readFileSync(join(root, "shoes", name), "utf8"))));
+const slug = file.split("/").pop().replace(".yaml", "");
+const original = readFileSync(file, "utf8");
+
+const browser = await chromium.launch({executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox"]});
+const page = await browser.newPage({viewport: {width: 1000, height: 500}});
+await page.goto(`${address}shoes/${slug}/`);
+const events = page.waitForResponse((response) => response.url().endsWith("/-/events"));
+await events.catch(() => {});
+await page.waitForTimeout(300);
+
+const took = [];
+async function shows(what, change, appeared) {
+  await page.evaluate(() => scrollTo(0, 400));
+  const scrolled = await page.evaluate(() => scrollY);
+  const started = performance.now();
+  change();
+  try {
+    await page.waitForFunction(appeared.test, appeared.text, {polling: 5, timeout: 5000});
+    took.push(performance.now() - started);
+    console.log(`${what}: ${took.at(-1).toFixed(0)} ms`);
+  } catch { check(what, false, "it did not show"); return; }
+  await page.waitForTimeout(250);
+  const now = await page.evaluate(() => scrollY);
+  check(`${what} keeps the scroll position`, Math.abs(now - scrolled) < 60, `${scrolled}, then ${now}`);
+}
+const text = (wanted) => ({text: wanted, test: (wanted) => document.body?.textContent.includes(wanted)});
+
+for (let round = 1; round <= 5; round += 1) {
+  await shows(`a shoe's change (${round})`, () => writeFileSync(file, original.replace(/summary: .*/, `summary: A sentence of round ${round}.`)), text(`A sentence of round ${round}.`));
+}
+writeFileSync(file, original.replace(/^category: .*$/m, "category: moonwalk"));
+await page.locator("#preview-problems .place", {hasText: `shoes/${file.split("/shoes/").pop()}:`}).waitFor({timeout: 5000});
+check("a mistake is shown with its line", /:\d+/.test(await page.locator("#preview-problems .place").first().textContent()));
+writeFileSync(file, original);
+await page.waitForFunction(() => !document.getElementById("preview-problems"), null, {timeout: 5000});
+check("it goes when it is mended", true);
+await page.waitForTimeout(800);
+
+const rules = join(root, "lab/rules.yaml");
+const lines = readFileSync(rules, "utf8");
+await shows("a rule's change", () => writeFileSync(rules, lines.replace(/label: Torsion/, "label: Twistiness")), text("Twistiness"));
+writeFileSync(rules, lines);
+await page.waitForTimeout(500);
+await shows("a template's change", () => writeFileSync(join(root, "templates/html/review.html"), readFileSync(new URL("../../templates/html/review.html", import.meta.url), "utf8").replace(/([^]*)\{%- endblock/, "$1<p>An own template.</p>{%- endblock")), text("An own template."));
+await shows("the style's change", () => writeFileSync(join(root, "templates/html/static/folio.css"), `${readFileSync(new URL("../../templates/html/static/folio.css", import.meta.url), "utf8")}\nbody { outline: 7px solid red; }`), {text: "", test: () => document.body && getComputedStyle(document.body).outlineWidth === "7px"});
+
+// A draft is shown, and says that it is one.
+writeFileSync(file, original.replace(/^publish: .*\n/m, ""));
+await page.waitForTimeout(800);
+check("a draft is shown and marked", /draft/i.test(await page.locator("body").innerText()));
+
+const status = (headers, path = "/") => new Promise((found) => {
+  const {port} = new URL(address);
+  request({host: "127.0.0.1", port, path, headers, setHost: false}, (response) => { response.resume(); found(response.statusCode); }).end();
+});
+const host = new URL(address).host;
+check("a foreign host is refused", (await status({host: `lab.example:${new URL(address).port}`})) === 403);
+check("a foreign origin is refused", (await status({host, origin: "http://lab.example"})) === 403);
+for (const path of ["/../lab/lab.yaml", "/%2e%2e/lab/lab.yaml", "/lab/lab.yaml", "/..%2flab%2flab.yaml", "//etc/passwd", "/.solefolio/record"]) {
+  const answered = await status({host}, path);
+  check(`nothing outside the folio at ${path}`, answered === 404, String(answered));
+}
+took.sort((a, b) => a - b);
+const median = took[Math.floor(took.length / 2)];
+console.log(`median ${median.toFixed(0)} ms at ${shoes.length} shoes`);
+if (process.argv[3]) check("a change shows in under 200 ms", median < 200, `${median.toFixed(0)} ms`);
+
+child.kill("SIGKILL");
+await browser.close();
+rmSync(folder, {recursive: true});
+console.log(`${passed} passed, ${failed} failed`);
+process.exit(failed === 0 ? 0 : 1);

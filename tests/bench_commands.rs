@@ -1,0 +1,161 @@
+//! `record`, `intake`, `begin`, `complete` and `manual` from the command line.
+
+use assert_cmd::Command;
+use std::path::Path;
+
+fn run(root: &Path, arguments: &[&str]) -> (i32, String, String) {
+    let output = Command::cargo_bin("solefolio")
+        .unwrap()
+        .args(["--root", root.to_str().unwrap()])
+        .args(arguments)
+        .output()
+        .unwrap();
+    let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).unwrap();
+    (
+        output.status.code().unwrap(),
+        text(&output.stdout),
+        text(&output.stderr),
+    )
+}
+
+fn lab() -> (tempfile::TempDir, std::path::PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path().join("lab");
+    let (code, ..) = run(folder.path(), &["begin", root.to_str().unwrap()]);
+    assert_eq!(code, 0);
+    (folder, root)
+}
+
+fn read(root: &Path) -> String {
+    std::fs::read_to_string(root.join("shoes/lindqvarn-tussock.yaml")).unwrap()
+}
+
+/// The lines that differ, as before and after.
+fn differences(before: &str, after: &str) -> Vec<(String, String)> {
+    assert_eq!(before.lines().count(), after.lines().count());
+    let both = before.lines().zip(after.lines());
+    both.filter(|(a, b)| a != b)
+        .map(|(a, b)| (a.to_owned(), b.to_owned()))
+        .collect()
+}
+
+#[test]
+fn a_recorded_reading_changes_its_line_alone_and_is_answered() {
+    let (_folder, root) = lab();
+    let before = read(&root);
+    let arguments = ["record", "lindqvarn-tussock", "mass", "316", "11.15 oz"];
+    let (code, out, _) = run(&root, &arguments);
+    assert_eq!(code, 0);
+    for said in ["mean", "spread", "Lightness: ", "chance", "trail shoes"] {
+        assert!(out.contains(said), "{said} in {out}");
+    }
+    assert_eq!(
+        differences(&before, &read(&root)),
+        [(
+            "      mass: [314, 315, 315]".to_owned(),
+            "      mass: [314, 315, 315, 316, 11.15 oz]".to_owned()
+        )]
+    );
+}
+
+#[test]
+fn a_reading_that_can_not_be_is_refused_and_nothing_is_written() {
+    let (_folder, root) = lab();
+    let before = read(&root);
+    let shoe = "lindqvarn-tussock";
+    assert_eq!(run(&root, &["record", shoe, "mass", "31400"]).0, 1);
+    assert_eq!(run(&root, &["record", shoe, "mass", "3 mm"]).0, 1);
+    let (code, _, said) = run(&root, &["record", shoe, "mas", "314"]);
+    assert_eq!(code, 2);
+    assert!(said.contains("did you mean `mass`?"), "{said}");
+    assert_eq!(
+        run(&root, &["record", "fennick-vale-quarrel-2", "mass", "262"]).0,
+        2
+    );
+    assert_eq!(read(&root), before);
+}
+
+#[test]
+fn a_sheet_is_previewed_applied_and_safe_to_take_in_twice() {
+    let (folder, root) = lab();
+    let sheet = folder.path().join("sheet.csv");
+    let rows = "shoe;specimen;Mass 1 (g);Mass 2;Mass 3;Mass 4 (oz);Static drop\n\
+                lindqvarn-tussock;TS-L;314;315;315;11,15;6,0\n\
+                nobody;X;1;;;;\n\
+                lindqvarn-tussock;TS-R;314;;;;\n";
+    std::fs::write(&sheet, rows).unwrap();
+    let sheet = sheet.to_str().unwrap();
+    let before = read(&root);
+    let (code, out, said) = run(&root, &["intake", sheet]);
+    assert_eq!(code, 1, "two rows can't be taken");
+    assert!(
+        out.contains("mass is added to: [314, 315, 315, 11.15 oz]"),
+        "{out}"
+    );
+    assert!(
+        said.contains("sheet.csv:3:10") && said.contains("sheet.csv:4:24"),
+        "{said}"
+    );
+    assert_eq!(read(&root), before, "a preview writes nothing");
+    run(&root, &["intake", sheet, "--apply"]);
+    let once = read(&root);
+    assert_eq!(differences(&before, &once).len(), 1);
+    let (_, out, _) = run(&root, &["intake", sheet, "--apply"]);
+    assert_eq!(out, "");
+    assert_eq!(read(&root), once);
+}
+
+#[test]
+fn other_readings_are_replaced_only_when_asked() {
+    let (folder, root) = lab();
+    let sheet = folder.path().join("long.csv");
+    let rows = "shoe,specimen,quantity,value,unit,trial\n\
+                lindqvarn-tussock,TS-L,midfoot-torque,50,in·lbf,2\n\
+                lindqvarn-tussock,TS-L,Midfoot torque,5.6,,1\n";
+    std::fs::write(&sheet, rows).unwrap();
+    let sheet = sheet.to_str().unwrap();
+    let before = read(&root);
+    let (code, _, said) = run(&root, &["intake", sheet, "--apply"]);
+    assert_eq!(code, 1);
+    assert!(said.contains("has other readings already"), "{said}");
+    assert_eq!(read(&root), before);
+    assert_eq!(run(&root, &["intake", sheet, "--apply", "--replace"]).0, 0);
+    assert!(read(&root).contains("midfoot-torque: [5.6, 50 in·lbf]\n"));
+}
+
+#[test]
+fn a_new_lab_has_schemas_where_its_files_say_they_are() {
+    let (_folder, root) = lab();
+    for (file, schema) in [
+        ("shoes/lindqvarn-tussock.yaml", "../lab/schemas/shoe.json"),
+        ("lab/protocol.yaml", "schemas/protocol.json"),
+    ] {
+        let text = std::fs::read_to_string(root.join(file)).unwrap();
+        let first = text.lines().next().unwrap();
+        assert!(first.ends_with(&format!("$schema={schema}")), "{first}");
+        let at = root.join(file).parent().unwrap().join(schema);
+        let schema: serde_json::Value =
+            serde_json::from_slice(&std::fs::read(at).unwrap()).unwrap();
+        assert!(
+            schema["properties"]["schema"]["description"].is_string()
+                || schema["properties"]["schema"]["$ref"].is_string()
+        );
+    }
+    assert_eq!(run(&root, &["proof", "--as-of", "2026-11-28"]).0, 0);
+}
+
+#[test]
+fn completions_and_the_manual_name_every_command() {
+    let (folder, root) = lab();
+    for shell in ["bash", "zsh", "fish"] {
+        let (code, script, _) = run(&root, &["complete", shell]);
+        assert_eq!(code, 0);
+        for command in ["bench", "record", "intake", "preview", "sheet"] {
+            assert!(script.contains(command), "{command} for {shell}");
+        }
+    }
+    let pages = folder.path().join("man");
+    assert_eq!(run(&root, &["manual", pages.to_str().unwrap()]).0, 0);
+    let page = std::fs::read_to_string(pages.join("solefolio-bench.1")).unwrap();
+    assert!(page.contains("pinch points"));
+}
