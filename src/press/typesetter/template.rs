@@ -41,8 +41,8 @@ pub fn is_name(name: &str) -> bool {
 
 /// The files a template uses, itself among them, by name. A file counts as used
 /// if a text in quotation marks names it, relative to the file it stands in or
-/// from the folder's root. A text that names only a folder may be the beginning
-/// of any name in it: then all files count.
+/// from the folder's root. All files count where one imports a thing that has no
+/// name there, or names a folder that a name could be made from.
 pub fn used_by<'t>(template: &str, templates: &'t Templates) -> Vec<(&'t str, &'t [u8])> {
     let mut used = BTreeSet::new();
     let mut open = vec![template.to_owned()];
@@ -53,22 +53,24 @@ pub fn used_by<'t>(template: &str, templates: &'t Templates) -> Vec<(&'t str, &'
         if !used.insert(name.clone()) {
             continue;
         }
-        for quoted in quoted(&String::from_utf8_lossy(text)) {
+        let text = String::from_utf8_lossy(text);
+        let mut folder_named = false;
+        for quoted in quoted(&text) {
             let Some(path) = resolve(&name, quoted) else {
                 continue;
             };
             let folder = format!("{path}/");
-            if templates.iter().any(|(other, _)| *other == path) {
-                open.push(path);
-            } else if quoted.ends_with('/')
+            folder_named |= quoted.ends_with('/')
                 && templates
                     .iter()
-                    .any(|(other, _)| path.is_empty() || other.starts_with(&folder))
-            {
-                used.extend(templates.iter().map(|(other, _)| other.clone()));
-                open.clear();
-                break;
+                    .any(|(other, _)| other.starts_with(&folder));
+            if templates.iter().any(|(other, _)| *other == path) {
+                open.push(path);
             }
+        }
+        if folder_named || imports_unnamed(&text) {
+            used.extend(templates.iter().map(|(other, _)| other.clone()));
+            break;
         }
     }
     let mut files: Vec<(&str, &[u8])> = templates
@@ -78,6 +80,18 @@ pub fn used_by<'t>(template: &str, templates: &'t Templates) -> Vec<(&'t str, &'
         .collect();
     files.sort_unstable();
     files
+}
+
+/// Whether something is imported or included that is not named by a text.
+fn imports_unnamed(text: &str) -> bool {
+    ["import", "include"].iter().any(|keyword| {
+        text.match_indices(keyword).any(|(at, _)| {
+            let after = &text[at + keyword.len()..];
+            // `important` and `imports` are other words; `import"a"` is none of them.
+            !after.starts_with(|c: char| c.is_alphanumeric() || c == '_' || c == '-')
+                && !after.trim_start().starts_with('"')
+        })
+    })
 }
 
 /// Whether a sheet of this template neither asks about the document as a whole
@@ -213,6 +227,17 @@ mod tests {
             ("z.typ", ""),
         ];
         assert_eq!(names("r.typ", &files), ["lib/a.typ", "r.typ", "z.typ"]);
+    }
+
+    #[test]
+    fn an_import_without_a_name_counts_all_files() {
+        let files = [
+            ("r.typ", "#let f = \"/\" + name\n#include f"),
+            ("z.typ", ""),
+        ];
+        assert_eq!(names("r.typ", &files), ["r.typ", "z.typ"]);
+        let files = [("r.typ", "an important thing, split(\"/\")"), ("z.typ", "")];
+        assert_eq!(names("r.typ", &files), ["r.typ"]);
     }
 
     #[test]
