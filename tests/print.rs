@@ -678,6 +678,56 @@ fn sheets_do_not_see_one_another() {
     }
 }
 
+#[test]
+fn a_sheet_that_asks_for_it_is_set_again_and_the_same_in_a_batch_and_alone() {
+    let Some(typesetter) = typesetter() else {
+        return;
+    };
+    let source = "#let sheet(view) = {
+        set document(title: \"x\")
+        let second = sys.inputs.at(\"again\", default: \"\") == \"exactly\"
+        if view.shoe.title == \"Maker Model 4\" and not second { panic(\"again, exactly\") }
+        [= #view.shoe.title]
+        if second { [ set again] }
+    }";
+    let templates = vec![("own.typ".to_owned(), source.as_bytes().to_vec())];
+    let mut jobs = many(9);
+    for job in &mut jobs {
+        job.template = "own.typ".to_owned();
+    }
+    let together = good(typesetter.typeset(jobs.clone(), &templates, &|_| ()));
+    let alone = good(typesetter.one_by_one().typeset(jobs, &templates, &|_| ()));
+    assert!(together == alone);
+    let folder = folder();
+    let path = folder.path().join("own.pdf");
+    fs::write(&path, &together[4]).expect("writable");
+    let Some(text) = text(&path) else { return };
+    assert!(text.contains("setagain"), "{text}");
+}
+
+/// Texts of unusual width make reckoned heights wrong; the sheet then comes out
+/// with measured ones, and nothing of it runs into the foot or is lost.
+#[test]
+fn a_misreckoned_review_is_measured() {
+    let Some(typesetter) = typesetter() else {
+        return;
+    };
+    let mut view = view("review");
+    let wide = "WWMWMWM MWMWMWMW ".repeat(30);
+    for i in 0..5 {
+        view["lead"][i]["says"]["means"] = wide.clone().into();
+    }
+    view["advice"][0]["text"] = wide.into();
+    let folder = folder();
+    let path = folder.path().join("wide.pdf");
+    fs::write(&path, set(&typesetter, "review.typ", &view)).expect("writable");
+    let Some(info) = info(&path) else { return };
+    assert_eq!(pages(&info), 2);
+    let Some(text) = text(&path) else { return };
+    assert!(text.contains("Forwantofroomnotinthisprint"), "{text}");
+    assert!(text.contains("Thedata"), "{text}");
+}
+
 /// Promise: at least 1.8 times the rate of two parallel lines of one process a
 /// PDF, for 200 review PDFs in one run. Run it alone, in release:
 /// `cargo test --release --test print -- --ignored --nocapture`
