@@ -739,7 +739,14 @@ fn two_hundred_reviews_outrun_two_lines_of_single_processes() {
         return;
     };
     let templates = templates();
-    let jobs = many(200);
+    let view = view("review");
+    let jobs: Vec<PrintJob> = (0..200)
+        .map(|i| {
+            let mut view = view.clone();
+            view["shoe"]["model"] = format!("Model {i}").into();
+            job(&format!("shoes/model-{i}/review.pdf"), "review.typ", &view)
+        })
+        .collect();
     let folder = folder();
     let lines = folder.path();
     for (name, text) in &templates {
