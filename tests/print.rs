@@ -5,7 +5,7 @@
 //! `tests/data/print/` is written by `tests/pdf/samples.py`; all of it is invented.
 
 use solefolio::files::Date;
-use solefolio::press::typesetter::{Print, PrintCause, PrintJob, Typesetter};
+use solefolio::press::typesetter::{Print, PrintCause, PrintJob, Typesetter, template};
 use std::{
     collections::BTreeSet,
     fs,
@@ -450,6 +450,15 @@ fn batches_and_single_processes_give_the_same_bytes_in_any_order() {
     assert_eq!(distinct.len(), 24);
 }
 
+/// Without this the promise of bulk would be lost in silence, for instance by a
+/// word in a template that could ask about the whole document.
+#[test]
+fn reviews_share_processes_and_weeks_do_not() {
+    let templates = templates();
+    assert!(template::keeps_to_itself("review.typ", &templates));
+    assert!(!template::keeps_to_itself("week.typ", &templates));
+}
+
 #[test]
 fn weeks_and_guides_give_the_same_bytes_beside_others() {
     let Some(typesetter) = typesetter() else {
@@ -569,7 +578,7 @@ fn stand_in(folder: &Path, says: &str, bundles: bool) -> Option<PathBuf> {
         "for a; do if [ \"$a\" = bundle ]; then echo 'error: no bundles' >&2; exit 2; fi; done\n"
     };
     let script = format!(
-        "#!/bin/sh\nif [ \"$1\" = --version ]; then echo '{says}'; exit 0; fi\n{refuse}exec '{}' \"$@\"\n",
+        "#!/bin/sh\necho run >> \"$0.log\"\nif [ \"$1\" = --version ]; then echo '{says}'; exit 0; fi\n{refuse}exec '{}' \"$@\"\n",
         real.display()
     );
     fs::write(&path, script).ok()?;
@@ -595,6 +604,25 @@ fn typst_without_bundles_still_sets_everything_with_the_same_bytes() {
         let prints = good(other.typeset(many(6), &templates, &|_| ()));
         assert!(prints == expected, "{says}");
     }
+}
+
+#[cfg(unix)]
+#[test]
+fn fifty_reviews_take_two_processes() {
+    if typesetter().is_none() {
+        return;
+    }
+    let folder = folder();
+    let program = stand_in(folder.path(), "typst 0.15.1 (counted)", true).expect("it was found");
+    let counted = Typesetter::at(program).expect("it answers");
+    let view = view("review");
+    let jobs = (0..50)
+        .map(|i| job(&i.to_string(), "review.typ", &view))
+        .collect();
+    good(counted.typeset(jobs, &templates(), &|_| ()));
+    let runs = fs::read_to_string(folder.path().join("typst.log")).expect("it was run");
+    // One asks for the version. Where there is a single core, it is one batch less.
+    assert!(runs.lines().count() <= 3, "{runs}");
 }
 
 #[cfg(unix)]
