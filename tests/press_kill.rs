@@ -28,7 +28,7 @@ fn world(number: u64, shoes: u64) -> World {
     for at in 0..shoes {
         let at = (at * 7 + number * 3) % (shoes + 4);
         // A third of the texts don't change from one world to the next.
-        let text = if at % 3 == 0 { 0 } else { number };
+        let text = if at.is_multiple_of(3) { 0 } else { number };
         world
             .shoes
             .insert(format!("shoe-{at}"), format!("text {text}"));

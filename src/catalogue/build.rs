@@ -53,7 +53,7 @@ impl Catalogue {
             for (score, slug) in &of {
                 let standing = Standing {
                     percentile: (sorted.len() >= protocol.minimum_shoes)
-                        .then(|| percentile_rank_mid(&sorted, *score))
+                        .then(|| Some(100.0 * percentile_rank_mid(&sorted, *score)?))
                         .flatten(),
                     rank: sorted.len() - sorted.partition_point(|other| other <= score) + 1,
                     n: sorted.len(),

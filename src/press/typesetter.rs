@@ -18,6 +18,11 @@
 //! and set one process a sheet. For all others both ways give the same bytes;
 //! tests hold them to it.
 //!
+//! A template may be quick and take a risk, such as reckoning heights instead of
+//! measuring them. If that went wrong it stops with the panic `again, exactly`;
+//! the sheet is then set once more, alone, with `sys.inputs.again` being
+//! `exactly`. The choice is the sheet's own, so it does not depend on its batch.
+//!
 //! # What it guarantees
 //! - Same in, same out: bytes depend on the view, the templates, the date and
 //!   Typst's version; not on batches, threads, time, place or surroundings.
@@ -64,14 +69,32 @@ const OLDEST: (u32, u32) = (0, 14);
 const BUNDLES_SINCE: (u32, u32) = (0, 15);
 
 /// Most sheets in one process. A process holds its sheets until the last is
-/// set, at about 2 MB for a review of two pages.
-const BATCH: usize = 64;
+/// set: a review of two pages takes about 4.5 MB, a batch of them 190 MB.
+const BATCH: usize = 32;
 
 /// Most processes at a time that hold a batch each; what bounds the memory.
 const BATCHES_AT_ONCE: usize = 2;
 
 /// Batches of this size or less are not halved any more but parted.
 const PART: usize = 4;
+
+/// Whether Typst's message is that of a template that wants its sheet set again.
+/// Versions differ in whether they put what a template says in quotation marks.
+fn wants_again(message: &str) -> bool {
+    message
+        .split("panicked with: ")
+        .skip(1)
+        .any(|said| said.trim_start_matches('"').starts_with("again, exactly"))
+}
+
+/// Whether a sheet is set for the first time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Pass {
+    /// It is.
+    First,
+    /// Its template asked to be set again.
+    Again,
+}
 
 /// Marks the way sheets are handed over: part of every fingerprint.
 const WAY: &str = "sheet(json), ua-1, no system fonts, 1";
@@ -497,7 +520,13 @@ impl Run<'_> {
     /// Sets one sheet in a process of its own; says whether it came out.
     fn alone(&self, workshop: &Workshop, index: usize, job: PrintJob) -> bool {
         let print = workshop
-            .single(self.typesetter, self.threads, &job)
+            .single(self.typesetter, self.threads, &job, Pass::First)
+            .or_else(|cause| match &cause {
+                PrintCause::Refused(message) if wants_again(message) => {
+                    workshop.single(self.typesetter, self.threads, &job, Pass::Again)
+                }
+                _ => Err(cause),
+            })
             .map_err(|cause| PrintProblem {
                 name: job.name,
                 cause,

@@ -348,6 +348,7 @@ fn specimen(id: &str, side: &'static str, trials: &[&str], mean: &str) -> Specim
 
 fn quantities() -> Vec<QuantityView> {
     let mut list = Vec::new();
+    #[expect(clippy::type_complexity, reason = "a table of samples reads best as one")]
     let rows: [(&str, &str, &str, &str, FigureView, &[&str], &str); 5] = [
         (
             "mass",

@@ -41,8 +41,8 @@ pub fn is_name(name: &str) -> bool {
 
 /// The files a template uses, itself among them, by name. A file counts as used
 /// if a text in quotation marks names it, relative to the file it stands in or
-/// from the folder's root. A text that names only a folder may be the beginning
-/// of any name in it: then all files count.
+/// from the folder's root. All files count where one imports a thing that has no
+/// name there, or names a folder that a name could be made from.
 pub fn used_by<'t>(template: &str, templates: &'t Templates) -> Vec<(&'t str, &'t [u8])> {
     let mut used = BTreeSet::new();
     let mut open = vec![template.to_owned()];
@@ -53,22 +53,24 @@ pub fn used_by<'t>(template: &str, templates: &'t Templates) -> Vec<(&'t str, &'
         if !used.insert(name.clone()) {
             continue;
         }
-        for quoted in quoted(&String::from_utf8_lossy(text)) {
+        let text = String::from_utf8_lossy(text);
+        let mut folder_named = false;
+        for quoted in quoted(&text) {
             let Some(path) = resolve(&name, quoted) else {
                 continue;
             };
             let folder = format!("{path}/");
-            if templates.iter().any(|(other, _)| *other == path) {
-                open.push(path);
-            } else if quoted.ends_with('/')
+            folder_named |= quoted.ends_with('/')
                 && templates
                     .iter()
-                    .any(|(other, _)| path.is_empty() || other.starts_with(&folder))
-            {
-                used.extend(templates.iter().map(|(other, _)| other.clone()));
-                open.clear();
-                break;
+                    .any(|(other, _)| other.starts_with(&folder));
+            if templates.iter().any(|(other, _)| *other == path) {
+                open.push(path);
             }
+        }
+        if folder_named || imports_unnamed(&text) {
+            used.extend(templates.iter().map(|(other, _)| other.clone()));
+            break;
         }
     }
     let mut files: Vec<(&str, &[u8])> = templates
@@ -78,6 +80,18 @@ pub fn used_by<'t>(template: &str, templates: &'t Templates) -> Vec<(&'t str, &'
         .collect();
     files.sort_unstable();
     files
+}
+
+/// Whether something is imported or included that is not named by a text.
+fn imports_unnamed(text: &str) -> bool {
+    ["import", "include"].iter().any(|keyword| {
+        text.match_indices(keyword).any(|(at, _)| {
+            let after = &text[at + keyword.len()..];
+            // `important` and `imports` are other words; `import"a"` is none of them.
+            !after.starts_with(|c: char| c.is_alphanumeric() || c == '_' || c == '-')
+                && !after.trim_start().starts_with('"')
+        })
+    })
 }
 
 /// Whether a sheet of this template neither asks about the document as a whole
@@ -124,7 +138,14 @@ fn resolve(from: &str, path: &str) -> Option<String> {
     Some(parts.join("/"))
 }
 
+/// Whether none of the words stands in a text's lines that are not comment whole.
 fn no_shared_word(text: &str) -> bool {
+    text.lines()
+        .filter(|line| !line.trim_start().starts_with("//"))
+        .all(no_shared_word_in)
+}
+
+fn no_shared_word_in(text: &str) -> bool {
     let word = |c: char| c.is_alphanumeric() || c == '_' || c == '-';
     let mut rest = text;
     while let Some(start) = rest.find(|c: char| c.is_alphabetic()) {
@@ -216,6 +237,17 @@ mod tests {
     }
 
     #[test]
+    fn an_import_without_a_name_counts_all_files() {
+        let files = [
+            ("r.typ", "#let f = \"/\" + name\n#include f"),
+            ("z.typ", ""),
+        ];
+        assert_eq!(names("r.typ", &files), ["r.typ", "z.typ"]);
+        let files = [("r.typ", "an important thing, split(\"/\")"), ("z.typ", "")];
+        assert_eq!(names("r.typ", &files), ["r.typ"]);
+    }
+
+    #[test]
     fn names_that_lead_elsewhere_are_no_names() {
         for bad in [
             "", "/a.typ", "../a.typ", "a//b", ".hidden", "a b.typ", "a\"b.typ", "lib/../a",
@@ -235,6 +267,8 @@ mod tests {
             "#let q = std.query",
             "= Title <title>",
             "#footnote[x]",
+            "x // y\n#locate(z)",
+            "#here\n()",
         ] {
             assert!(
                 !keeps_to_itself("r.typ", &set(&[("r.typ", asking)])),
@@ -245,8 +279,7 @@ mod tests {
 
     #[test]
     fn page_numbers_and_fields_do_not_keep_a_template_from_sharing() {
-        let text =
-            "#counter(page).display() #q.label figure(numbering: none) a <b and c> d label-text";
+        let text = "#counter(page).display() #q.label figure(numbering: none) a <b and c> d label-text\n  // here, a query";
         assert!(keeps_to_itself("r.typ", &set(&[("r.typ", text)])));
     }
 }

@@ -1,8 +1,9 @@
 //! The folder that Typst works in: templates, data, and what comes out.
 
-use super::{PrintCause, PrintJob, Typesetter, bytes_of, process, template};
+use super::{Pass, PrintCause, PrintJob, Typesetter, bytes_of, process, template};
 use std::{
     env,
+    ffi::OsString,
     fmt::Write as _,
     fs, io,
     path::{Path, PathBuf},
@@ -40,17 +41,17 @@ impl Workshop {
         typesetter: &Typesetter,
         threads: usize,
         job: &PrintJob,
+        pass: Pass,
     ) -> Result<Vec<u8>, PrintCause> {
         let bench = self.bench(&[job], |source| {
             let _ = write!(source, "#sheet-0(json(\"0.json\"))");
         })?;
         let out = bench.join("0.pdf");
-        let arguments = [
-            "--format".into(),
-            "pdf".into(),
-            bench.join("main.typ").into(),
-            out.clone().into(),
-        ];
+        let mut arguments: Vec<OsString> = vec!["--format".into(), "pdf".into()];
+        if pass == Pass::Again {
+            arguments.extend(["--input".into(), "again=exactly".into()]);
+        }
+        arguments.extend([bench.join("main.typ").into(), out.clone().into()]);
         self.run(typesetter, threads, job, 1, &bench, &arguments)?;
         let print = bytes_of(&out, typesetter.limits.bytes);
         // What is done needs no room; an error shows when the whole is removed.
@@ -133,7 +134,7 @@ impl Workshop {
         job: &PrintJob,
         sheets: usize,
         bench: &Path,
-        arguments: &[std::ffi::OsString],
+        arguments: &[OsString],
     ) -> Result<(), PrintCause> {
         let finished = process::compile(&process::Order {
             typesetter,
