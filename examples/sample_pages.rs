@@ -15,7 +15,9 @@ fn main() -> anyhow::Result<()> {
     let folder = env::args().nth(1).context("name a folder")?;
     let shoes = env::args().nth(2).map_or(Ok(36), |text| text.parse())?;
     let folder = Path::new(&folder);
-    let own = env::args().nth(3).map_or(Ok(Vec::new()), |own| read(Path::new(&own)))?;
+    let own = env::args()
+        .nth(3)
+        .map_or(Ok(Vec::new()), |own| read(Path::new(&own)))?;
     let pages = Pages::load(own).map_err(|problems| anyhow!("{problems:#?}"))?;
     for (path, template, view) in sample::sheets(shoes) {
         let begun = Instant::now();
@@ -38,7 +40,12 @@ fn main() -> anyhow::Result<()> {
         write(&folder.join(&shoe.path).join("data.json"), b"{}")?;
         write(&folder.join(&shoe.path).join("review.pdf"), b"")?;
     }
-    for path in ["guide/guide.pdf", "weeks/2026-w48/week.pdf", "weeks/2026-w47/week.pdf", "weeks/2026-w46/week.pdf"] {
+    for path in [
+        "guide/guide.pdf",
+        "weeks/2026-w48/week.pdf",
+        "weeks/2026-w47/week.pdf",
+        "weeks/2026-w46/week.pdf",
+    ] {
         write(&folder.join(path), b"")?;
     }
 

@@ -241,14 +241,8 @@ mod tests {
             ("", "../../index.html"),
             ("feed.xml", "../../feed.xml"),
             ("method/#torsion", "../../method/index.html#torsion"),
-            (
-                "https://example.invalid/a/",
-                "https://example.invalid/a/",
-            ),
-            (
-                "javascript:alert(1)",
-                "../../javascript:alert(1)",
-            ),
+            ("https://example.invalid/a/", "https://example.invalid/a/"),
+            ("javascript:alert(1)", "../../javascript:alert(1)"),
         ] {
             let text = page(&format!("{{{{ \"{path}\" | link(root=root) }}}}"), &view);
             assert_eq!(text, expected);
@@ -266,7 +260,10 @@ mod tests {
     fn a_missing_value_names_file_line_and_what_there_is_instead() {
         let pages = Pages::load([own("own.html", "one\n  {{ shoe.titel }}")]).unwrap();
         let problems = pages
-            .render("own.html", &json!({"shoe": {"title": "Quarrel", "slug": "q"}}))
+            .render(
+                "own.html",
+                &json!({"shoe": {"title": "Quarrel", "slug": "q"}}),
+            )
             .unwrap_err();
         assert_eq!(problems.len(), 1);
         let problem = &problems[0];
@@ -292,7 +289,10 @@ mod tests {
                 "{name} is missing from {problems:?}"
             );
         }
-        let b = problems.iter().find(|p| p.file.ends_with("b.html")).unwrap();
+        let b = problems
+            .iter()
+            .find(|p| p.file.ends_with("b.html"))
+            .unwrap();
         assert_eq!(b.place.unwrap().line, 3);
         assert!(b.message.contains("nosuch"));
     }
@@ -323,9 +323,15 @@ mod tests {
     fn a_fingerprint_changes_with_what_the_template_uses_and_with_nothing_else() {
         let files = [
             ("base.html", "{% block a %}{% endblock %}{{ <Used /> }}"),
-            ("own.html", "{% extends \"base.html\" %}{% block a %}{% include \"inc.html\" %}{% endblock %}"),
+            (
+                "own.html",
+                "{% extends \"base.html\" %}{% block a %}{% include \"inc.html\" %}{% endblock %}",
+            ),
             ("inc.html", "included"),
-            ("parts.html", "{% component Used() %}{{ <Deep /> }}{% endcomponent %}{% component Deep() %}deep{% endcomponent %}{% component Idle() %}idle{% endcomponent %}"),
+            (
+                "parts.html",
+                "{% component Used() %}{{ <Deep /> }}{% endcomponent %}{% component Deep() %}deep{% endcomponent %}{% component Idle() %}idle{% endcomponent %}",
+            ),
             ("other.html", "other"),
         ];
         let load = |changed: Option<(&str, &str, &str)>| {
@@ -363,7 +369,10 @@ mod tests {
         ] {
             assert_ne!(before, load(Some(used)), "{used:?} is used");
         }
-        for unused in [("parts.html", "idle", "busy"), ("other.html", "other", "others")] {
+        for unused in [
+            ("parts.html", "idle", "busy"),
+            ("other.html", "other", "others"),
+        ] {
             assert_eq!(before, load(Some(unused)), "{unused:?} is not used");
         }
     }

@@ -23,7 +23,10 @@ fn hostile_text_stays_text_on_every_page() {
     for (path, text) in folio() {
         assert!(!text.contains("<script>alert"), "{path}");
         assert!(!text.contains("alert(\"x\")"), "{path}");
-        assert!(!text.contains(" 49 "), "{path}: a template in the data was run");
+        assert!(
+            !text.contains(" 49 "),
+            "{path}: a template in the data was run"
+        );
     }
 }
 
@@ -48,11 +51,23 @@ fn every_page_carries_policy_caution_and_notices() {
         }
         assert!(text.contains("default-src 'none'"), "{path} has no policy");
         assert!(text.contains("licensed clinician"), "{path} has no caution");
-        assert!(text.contains("Invented: laboratory"), "{path} hides that it is invented");
-        assert!(!text.contains(" style=\""), "{path} has a style its policy refuses");
-        assert!(!text.contains(" onclick="), "{path} has a script its policy refuses");
+        assert!(
+            text.contains("Invented: laboratory"),
+            "{path} hides that it is invented"
+        );
+        assert!(
+            !text.contains(" style=\""),
+            "{path} has a style its policy refuses"
+        );
+        assert!(
+            !text.contains(" onclick="),
+            "{path} has a script its policy refuses"
+        );
         if !path.starts_with("shoes/renamed") {
-            assert!(text.contains("Draft edition"), "{path} hides that it is a draft");
+            assert!(
+                text.contains("Draft edition"),
+                "{path} hides that it is a draft"
+            );
         }
     }
 }
@@ -80,7 +95,13 @@ fn links_name_files_so_that_they_work_from_a_disk() {
 #[test]
 fn a_review_links_to_a_print_only_if_there_is_one() {
     let folio = folio();
-    let text = |path: &str| &folio.iter().find(|(p, _)| p == path).expect("it is there").1;
+    let text = |path: &str| {
+        &folio
+            .iter()
+            .find(|(p, _)| p == path)
+            .expect("it is there")
+            .1
+    };
     assert!(text("shoes/shoe-0/index.html").contains("review.pdf"));
     assert!(!text("shoes/shoe-1/index.html").contains(".pdf"));
 }
@@ -114,7 +135,10 @@ fn many_threads_render_the_same_bytes() {
 fn a_review_page_is_light() {
     let pages = Pages::load([]).expect("the built-in templates are sound");
     let view = serde_json::to_value(sample::review(0)).expect("plain data");
-    let page = pages.render("review.html", &view).expect("it renders").len();
+    let page = pages
+        .render("review.html", &view)
+        .expect("it renders")
+        .len();
     let loaded: usize = ["static/folio.css", "static/icon.svg"]
         .iter()
         .map(|name| pages.static_file(name).expect("it is built in").len())

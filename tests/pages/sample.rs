@@ -93,7 +93,9 @@ pub fn site() -> SiteView {
 fn head(path: &str, title: &str) -> HeadView {
     HeadView {
         title: title.into(),
-        description: format!("{title}: measured on the bench, with the uncertainty of every figure."),
+        description: format!(
+            "{title}: measured on the bench, with the uncertainty of every figure."
+        ),
         root: "../".repeat(path.matches('/').count()),
         path: path.into(),
         linked_data: Some(
@@ -151,7 +153,10 @@ fn cuts(finding: usize) -> [f64; 6] {
 }
 
 fn band_of(cuts: &[f64], score: f64) -> usize {
-    cuts[1..cuts.len() - 1].iter().filter(|cut| score >= **cut).count()
+    cuts[1..cuts.len() - 1]
+        .iter()
+        .filter(|cut| score >= **cut)
+        .count()
 }
 
 fn nearest_cut(cuts: &[f64], score: f64) -> f64 {
@@ -216,7 +221,9 @@ pub fn entry(at: usize) -> EntryView {
     EntryView {
         shoe: shoe(at),
         suits: suits(at),
-        summary: (at % 2 == 0).then(|| "An even-tempered shoe for daily miles, happier the longer the day gets.".into()),
+        summary: (at % 2 == 0).then(|| {
+            "An even-tempered shoe for daily miles, happier the longer the day gets.".into()
+        }),
         bands: (0..5).map(|finding| entry_band(at, finding)).collect(),
         withdrawn: at == 7,
     }
@@ -234,7 +241,9 @@ fn week(number: u32, days: &str, shoes: usize) -> WeekLinkView {
 fn ruler(finding: usize, score: f64, spread: f64) -> RulerView {
     let cuts = cuts(finding);
     let stated = band_of(&cuts, score);
-    let mut ticks: Vec<f64> = (0..40).filter_map(|other| self::score(other, finding)).collect();
+    let mut ticks: Vec<f64> = (0..40)
+        .filter_map(|other| self::score(other, finding))
+        .collect();
     ticks.sort_by(f64::total_cmp);
     let place = |score: f64| format!("{:.1}", score.clamp(0.0, 100.0) * 10.0);
     RulerView {
@@ -291,14 +300,26 @@ fn band(at: usize, finding: usize) -> BandView {
         not_judged: None,
         says: Some(BandSaysView {
             value: (finding != 2).then(|| values[finding].clone()),
-            score: figure(&format!("{score:.1}"), "of 100", &format!("{spread:.1}"), None),
+            score: figure(
+                &format!("{score:.1}"),
+                "of 100",
+                &format!("{spread:.1}"),
+                None,
+            ),
             band: BANDS[stated].into(),
             band_index: stated,
             bands: 5,
-            chance: if close { "64 %".into() } else { "over 99 %".into() },
+            chance: if close {
+                "64 %".into()
+            } else {
+                "over 99 %".into()
+            },
             borderline: close.then(|| BANDS[if stated == 4 { 3 } else { stated + 1 }].into()),
             provisional: at == 0 && finding == 3,
-            short: format!("{label} is {}: {} from 100 readings’ worth of ground.", BANDS[stated], values[finding].number),
+            short: format!(
+                "{label} is {}: {} from 100 readings’ worth of ground.",
+                BANDS[stated], values[finding].number
+            ),
             means: means[finding].into(),
             by_editor: finding == 1,
             standing: Some("higher than 72 % of 31 road shoes".into()),
@@ -328,11 +349,51 @@ fn specimen(id: &str, side: &'static str, trials: &[&str], mean: &str) -> Specim
 fn quantities() -> Vec<QuantityView> {
     let mut list = Vec::new();
     let rows: [(&str, &str, &str, &str, FigureView, &[&str], &str); 5] = [
-        ("mass", "Mass", "The whole shoe with its laces and sock liner, as worn.", "g", figure("262", "g", "1", Some("9.24 oz")), &["262", "263", "262"], "262.3"),
-        ("midfoot-torque", "Midfoot torque", "The torque that twists the forefoot 15° against the clamped heel.", "N·m", figure("4.21", "N·m", "0.18", Some("37.3 in·lbf")), &["4.3", "4.29", "4.2", "5.9"], "4.26"),
-        ("heel-compression", "Heel compression", "How far the heel sinks from a settling load of 10 N to 450 N.", "mm", figure("6.11", "mm", "0.11", Some("0.2406 in")), &["6.12", "6.05", "6.17"], "6.113"),
-        ("static-drop", "Static drop", "Height of the heel over the forefoot, unloaded.", "mm", figure("6.0", "mm", "0.3", None), &["6.0"], "6.0"),
-        ("loaded-drop", "Loaded drop", "Height of the heel over the forefoot with 450 N on each.", "mm", figure("4.4", "mm", "0.3", None), &["4.4", "4.5", "4.4"], "4.43"),
+        (
+            "mass",
+            "Mass",
+            "The whole shoe with its laces and sock liner, as worn.",
+            "g",
+            figure("262", "g", "1", Some("9.24 oz")),
+            &["262", "263", "262"],
+            "262.3",
+        ),
+        (
+            "midfoot-torque",
+            "Midfoot torque",
+            "The torque that twists the forefoot 15° against the clamped heel.",
+            "N·m",
+            figure("4.21", "N·m", "0.18", Some("37.3 in·lbf")),
+            &["4.3", "4.29", "4.2", "5.9"],
+            "4.26",
+        ),
+        (
+            "heel-compression",
+            "Heel compression",
+            "How far the heel sinks from a settling load of 10 N to 450 N.",
+            "mm",
+            figure("6.11", "mm", "0.11", Some("0.2406 in")),
+            &["6.12", "6.05", "6.17"],
+            "6.113",
+        ),
+        (
+            "static-drop",
+            "Static drop",
+            "Height of the heel over the forefoot, unloaded.",
+            "mm",
+            figure("6.0", "mm", "0.3", None),
+            &["6.0"],
+            "6.0",
+        ),
+        (
+            "loaded-drop",
+            "Loaded drop",
+            "Height of the heel over the forefoot with 450 N on each.",
+            "mm",
+            figure("4.4", "mm", "0.3", None),
+            &["4.4", "4.5", "4.4"],
+            "4.43",
+        ),
     ];
     for (key, label, what, unit, value, trials, mean) in rows {
         list.push(QuantityView {
@@ -343,7 +404,11 @@ fn quantities() -> Vec<QuantityView> {
             figure: Some(value),
             absent: None,
             k: Some("2.01".into()),
-            dof: Some(if key == "mass" { "∞".into() } else { "49".into() }),
+            dof: Some(if key == "mass" {
+                "∞".into()
+            } else {
+                "49".into()
+            }),
             n: trials.len() * if key == "mass" { 2 } else { 1 },
             instrument: "Torque wrench no. 1 with midfoot clamp".into(),
             specimens: if key == "mass" {
@@ -614,7 +679,10 @@ pub fn compare(shoes: usize) -> CompareView {
             });
             let shoe = shoe(at);
             CompareRowView {
-                price: shoe.price.as_deref().and_then(|p| p.split(' ').next()?.parse().ok()),
+                price: shoe
+                    .price
+                    .as_deref()
+                    .and_then(|p| p.split(' ').next()?.parse().ok()),
                 currency: shoe.price.as_ref().map(|_| "EUR".into()),
                 shoe,
                 cells,
@@ -625,7 +693,9 @@ pub fn compare(shoes: usize) -> CompareView {
         site: site(),
         head: head("compare/", "All shoes compared"),
         columns,
-        categories: CATEGORIES.map(|(key, name)| (key.into(), name.into())).to_vec(),
+        categories: CATEGORIES
+            .map(|(key, name)| (key.into(), name.into()))
+            .to_vec(),
         rows,
     }
 }
@@ -661,7 +731,8 @@ fn guide() -> GuideView {
         ],
         refer: vec![
             "Pain that stays after rest, or wakes at night.".into(),
-            "Numbness, swelling, or a wound that does not heal; diabetes with loss of feeling.".into(),
+            "Numbness, swelling, or a wound that does not heal; diabetes with loss of feeling."
+                .into(),
         ],
         pdf: Some("guide/guide.pdf".into()),
         stock: Some("Corner Shop".into()),
@@ -690,7 +761,11 @@ fn find() -> FindView {
                 columns: (0..5).map(|column| verdict(at, 10 + column)).collect(),
                 pace: Some(pace(at)),
                 bands: (0..5).map(|finding| entry_band(at, finding)).collect(),
-                cautions: if at % 4 == 0 { vec!["low drop under load".into()] } else { vec![] },
+                cautions: if at % 4 == 0 {
+                    vec!["low drop under load".into()]
+                } else {
+                    vec![]
+                },
                 provisional: at == 0,
             })
             .collect(),
@@ -758,7 +833,13 @@ fn method() -> MethodView {
         kind: "scale",
         plain: "Midfoot torque in in·lbf, read off a scale of straight pieces.".into(),
         formula: "0 → 0, 15 → 20, 30 → 40, 45 → 60, 65 → 80, 90 → 100".into(),
-        bands: vec!["very low from 0".into(), "low from 20".into(), "medium from 40".into(), "high from 60".into(), "very high from 80".into()],
+        bands: vec![
+            "very low from 0".into(),
+            "low from 20".into(),
+            "medium from 40".into(),
+            "high from 60".into(),
+            "very high from 80".into(),
+        ],
     };
     MethodView {
         site: site(),
@@ -838,8 +919,16 @@ pub fn sheets(shoes: usize) -> Vec<(String, &'static str, Value)> {
     let value = |view: &dyn erased::Serialize| view.value();
     let mut sheets = vec![
         ("index.html".to_string(), "index.html", value(&front())),
-        ("compare/index.html".into(), "compare.html", value(&compare(shoes))),
-        ("compare/data.js".into(), "compare-data.js", value(&compare(shoes))),
+        (
+            "compare/index.html".into(),
+            "compare.html",
+            value(&compare(shoes)),
+        ),
+        (
+            "compare/data.js".into(),
+            "compare-data.js",
+            value(&compare(shoes)),
+        ),
         ("find/index.html".into(), "find.html", value(&find())),
         ("find/data.js".into(), "find-data.js", value(&find())),
         ("search/index.html".into(), "search.html", value(&search())),
@@ -882,11 +971,19 @@ pub fn sheets(shoes: usize) -> Vec<(String, &'static str, Value)> {
     ];
     for at in 0..weeks().len() {
         let view = week_page(at);
-        sheets.push((format!("{}index.html", view.week.path), "week.html", value(&view)));
+        sheets.push((
+            format!("{}index.html", view.week.path),
+            "week.html",
+            value(&view),
+        ));
     }
     for at in 0..36 {
         let view = review(at);
-        sheets.push((format!("{}index.html", view.shoe.path), "review.html", value(&view)));
+        sheets.push((
+            format!("{}index.html", view.shoe.path),
+            "review.html",
+            value(&view),
+        ));
     }
     sheets
 }

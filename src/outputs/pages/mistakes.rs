@@ -81,7 +81,11 @@ fn whole(error: &Error) -> Vec<Problem> {
             format!("the template comes back to itself: {}", chain.join(" → ")),
         )],
         ErrorKind::Msg(text) => listed(text),
-        _ => vec![problem("template-reference", "", lower_first(&error.to_string()))],
+        _ => vec![problem(
+            "template-reference",
+            "",
+            lower_first(&error.to_string()),
+        )],
     }
 }
 
@@ -140,7 +144,12 @@ fn reported(code: &'static str, report: &ReportError) -> Problem {
 }
 
 fn problem(code: &'static str, template: &str, message: String) -> Problem {
-    Problem::error(code, format!("{FOLDER}{template}"), KeyPath::root(), message)
+    Problem::error(
+        code,
+        format!("{FOLDER}{template}"),
+        KeyPath::root(),
+        message,
+    )
 }
 
 fn lower_first(text: &str) -> String {
