@@ -252,6 +252,37 @@ fn curve() -> CurveView {
 
 /// A review; the shoe numbered 0 is rich, 2 is hostile, 5 lacks a finding, 7 is withdrawn.
 pub fn review(at: usize) -> ReviewView {
+    if at == 7 { withdrawn(at) } else { whole(at) }
+}
+
+/// A review that was taken back holds nothing but that it was.
+fn withdrawn(at: usize) -> ReviewView {
+    ReviewView {
+        suits: "The laboratory no longer stands by its figures, so none are shown.".into(),
+        summary: None,
+        lead: vec![],
+        other: vec![],
+        values: vec![],
+        fits: vec![],
+        advice: vec![],
+        alternatives: vec![],
+        quantities: vec![],
+        curves: vec![],
+        sessions: vec![],
+        doubts: vec![],
+        corrections: vec![],
+        review_html: None,
+        pdf: None,
+        data: String::new(),
+        withdrawn: Some(WithdrawnView {
+            on: date("2026-11-20", "20 November 2026"),
+            reason: "The specimen turned out to be a sample, not a shoe from a shop.".into(),
+        }),
+        ..whole(at)
+    }
+}
+
+fn whole(at: usize) -> ReviewView {
     let shoe = shoe(at);
     let mut head = head(&shoe.path, &shoe.title);
     head.description = suits(at);
@@ -367,10 +398,7 @@ pub fn review(at: usize) -> ReviewView {
         review_blocks: vec![],
         pdf: (at != 1).then(|| format!("{}review.pdf", shoe.path)),
         data: format!("{}data.json", shoe.path),
-        withdrawn: (at == 7).then(|| WithdrawnView {
-            on: date("2026-11-20", "20 November 2026"),
-            reason: "The specimen turned out to be a sample, not a shoe from a shop.".into(),
-        }),
+        withdrawn: None,
         qr: vec![],
         shoe,
     }
