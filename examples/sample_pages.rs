@@ -3,7 +3,7 @@
 //! are the built-in ones, or those of a folder, such as `templates/html`, that
 //! is being worked on. Says how long a review takes to render.
 
-#[path = "../tests/pages/sample.rs"]
+#[path = "../tests/pages/sample/mod.rs"]
 mod sample;
 
 use anyhow::{Context, anyhow};

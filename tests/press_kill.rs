@@ -307,7 +307,8 @@ fn a_publish_killed_at_each_system_call_keeps_the_promise() {
                 let out = folder.path().join("out");
                 copy(start, &out);
                 let fault = format!("{call}:signal=KILL:when={when}");
-                let (status, said) = run_with_faults(&out, number, FEW, &[fault.clone()]);
+                let (status, said) =
+                    run_with_faults(&out, number, FEW, std::slice::from_ref(&fault));
                 promise.check(&only_files(&out), &fault);
                 put(&out, &world(number, FEW)).expect("published");
                 assert_holds(&out, &world(number, FEW));
@@ -343,7 +344,7 @@ fn a_failure_of_any_system_call_leaves_the_folio_as_it_was_or_does_not_matter() 
             let out = folder.path().join("out");
             copy(&old, &out);
             let fault = format!("{call}:error=ENOSPC:when={when}");
-            let (status, said) = run_with_faults(&out, 1, FEW, &[fault.clone()]);
+            let (status, said) = run_with_faults(&out, 1, FEW, std::slice::from_ref(&fault));
             let found = files_of(&out);
             if status.success() {
                 // An empty folder may be left to the next run, and nothing else.

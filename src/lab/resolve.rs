@@ -103,7 +103,7 @@ pub(super) fn check_settings(settings: &Settings, to: &mut Collector) {
             );
         }
     }
-    if !(settings.contact.contains('@') && !settings.contact.contains(char::is_whitespace)) {
+    if !settings.contact.contains('@') || settings.contact.contains(char::is_whitespace) {
         to.error(
             "wrong-form",
             root.key("contact"),

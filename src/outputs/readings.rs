@@ -239,48 +239,6 @@ fn loop_figure(found: Estimate, unit: Unit, coverage: f64) -> FigureView {
     Print::plain(unit, 3).figure(&Uncertain::new(found.value, [noise]), coverage)
 }
 
-/// The pictures of a shoe's raw curves, with what each loop comes to.
-pub(super) fn curves(composer: &Composer<'_>, judged: &Judged) -> Vec<CurveView> {
-    let protocol = &composer.edition.lab.protocol;
-    judged
-        .shoe
-        .curves
-        .iter()
-        .filter_map(|curve| {
-            let spec = protocol.curves.get(&curve.key)?;
-            let read = read_loop(curve, spec).ok()?;
-            let specimen = judged.shoe.file.specimens.get(curve.specimen)?;
-            let (travel, load) = working_units(spec);
-            let figures = loop_figures(&read, spec)
-                .into_iter()
-                .map(|(what, found, unit)| {
-                    (what.to_owned(), loop_figure(found, unit, protocol.coverage))
-                })
-                .collect();
-            curve_view(
-                &spec.label,
-                &specimen.id,
-                read.loading(),
-                read.unloading(),
-                CurveAxes { travel, load },
-                figures,
-            )
-        })
-        .collect()
-}
-
-/// A loop's figure with the uncertainty that the scatter of its own rows gives
-/// it; what the instruments add is not in it.
-fn loop_figure(found: Estimate, unit: Unit, coverage: f64) -> FigureView {
-    let noise = Part {
-        source: Source::new("noise of the curve"),
-        u: found.u,
-        dof: f64::INFINITY,
-        shape: Shape::Normal,
-    };
-    Print::plain(unit, 3).figure(&Uncertain::new(found.value, [noise]), coverage)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -324,5 +282,3 @@ mod tests {
         assert_eq!(freedom(f64::INFINITY), "∞");
     }
 }
-
-

@@ -431,7 +431,7 @@ fn standing(ground: &Ground, judged: &Judged, score: f64, others: &[f64]) -> Str
     if n >= ground.lab.protocol.minimum_shoes
         && let Some(percentile) = percentile_rank_mid(&all, score)
     {
-        let _ = write!(text, "; percentile {}", fixed(percentile * 100.0, 0));
+        let _ = write!(text, "; percentile {}", fixed(percentile, 0));
     }
     text
 }

@@ -117,6 +117,19 @@ fn a_review_says_what_it_could_not_judge_and_why() {
 }
 
 #[test]
+fn a_review_taken_back_shows_no_figure_and_links_to_no_data() {
+    let folio = folio();
+    let (_, text) = folio
+        .iter()
+        .find(|(path, _)| path == "shoes/shoe-7/index.html")
+        .expect("it is there");
+    assert!(text.contains("Withdrawn on"));
+    for word in ["data.json", "class=\"ruler\"", "± "] {
+        assert!(!text.contains(word), "{word} stands in a withdrawn review");
+    }
+}
+
+#[test]
 fn many_threads_render_the_same_bytes() {
     let pages = Pages::load([]).expect("the built-in templates are sound");
     let view = serde_json::to_value(sample::review(0)).expect("plain data");

@@ -17,6 +17,7 @@
 import {chromium} from "playwright-core";
 import {spawnSync} from "node:child_process";
 import {createRequire} from "node:module";
+import {createServer} from "node:http";
 import {existsSync, readdirSync, readFileSync, statSync} from "node:fs";
 import {dirname, join, relative, resolve} from "node:path";
 import {pathToFileURL} from "node:url";
@@ -98,6 +99,25 @@ validate("html", mostHtml);
 validate("css", files.filter((file) => file.endsWith(".css")));
 validate("svg", files.filter((file) => file.endsWith(".svg")));
 
+// The page for a missing address is shown at any depth, so its links begin with
+// the path of the folio's own address; it is looked at through a server.
+
+const base = (text.get(join(folder, "404.html")) ?? "").match(/href="(\/[^"]*)static\/folio\.css"/)?.[1] ?? "";
+const TYPES = {html: "text/html", css: "text/css", js: "text/javascript", svg: "image/svg+xml"};
+const server = createServer((request, response) => {
+  const path = decodeURI(new URL(request.url, "http://localhost").pathname);
+  const wanted = resolve(folder, path.startsWith(base) ? path.slice(base.length) : "404.html");
+  const file = wanted.startsWith(folder + "/") && existsSync(wanted) && statSync(wanted).isFile() ? wanted : join(folder, "404.html");
+  response.writeHead(200, {"content-type": `${TYPES[file.split(".").at(-1)] ?? "application/octet-stream"}; charset=utf-8`});
+  response.end(readFileSync(file));
+});
+await new Promise((ready) => server.listen(0, "127.0.0.1", ready));
+function address(file) {
+  return base && name(file) === "404.html"
+    ? `http://127.0.0.1:${server.address().port}${base}no/such/page.html`
+    : pathToFileURL(file).href;
+}
+
 // Links.
 
 const ids = new Map();
@@ -117,7 +137,9 @@ for (const file of html) {
     const link = unescape(raw);
     if (/^(https?:|mailto:|data:)/.test(link)) continue;
     const [path, fragment] = link.split("#");
-    const target = path === "" ? file : resolve(dirname(file), decodeURI(path));
+    const target = path === "" ? file
+      : base && path.startsWith(base) ? resolve(folder, decodeURI(path.slice(base.length)))
+      : resolve(dirname(file), decodeURI(path));
     if (target !== folder && !target.startsWith(folder + "/")) findings.push(`${link} leads out of the folio`);
     else if (!existsSync(target)) findings.push(`${link} leads nowhere`);
     else if (statSync(target).isDirectory()) findings.push(`${link} leads to a folder`);
@@ -184,7 +206,7 @@ async function open(file, options, then) {
   page.on("pageerror", (error) => noise.push(`script: ${error.message}`));
   page.on("requestfailed", (request) => noise.push(`not loaded: ${request.url()}`));
   const [path, fragment] = Array.isArray(file) ? file : [file, ""];
-  await page.goto(pathToFileURL(path).href + fragment);
+  await page.goto(address(path) + fragment);
   try {
     await then(page);
   } catch (error) {
@@ -333,5 +355,6 @@ if (existsSync(page("search/data.js"))) {
 }
 
 await browser.close();
+server.close();
 console.log(`${passed} passed, ${failed} failed`);
 process.exit(failed === 0 ? 0 : 1);

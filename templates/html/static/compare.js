@@ -327,10 +327,10 @@
     const words = `${name(columns[y])} against ${name(columns[x])} of ${points.length} shoes`;
     const root = svg("svg", {class: many ? "plot many" : "plot", viewBox: `-70 -14 ${W + 84} ${H + 70}`, role: "group", "aria-label": words});
     for (const at of ticks(x0, x1)) {
-      root.append(svg("path", {class: "grid", d: `M${px(at)} 0V${H}`}), svg("text", {x: px(at), y: H + 22, "text-anchor": "middle"}, digits(at)));
+      root.append(svg("path", {class: "grid", d: `M${px(at)} 0V${H}`}), svg("text", {x: px(at), y: H + 22, "text-anchor": "middle"}, String(at).replace("-", "−")));
     }
     for (const at of ticks(y0, y1)) {
-      root.append(svg("path", {class: "grid", d: `M0 ${py(at)}H${W}`}), svg("text", {x: -10, y: py(at), dy: 5, "text-anchor": "end"}, digits(at)));
+      root.append(svg("path", {class: "grid", d: `M0 ${py(at)}H${W}`}), svg("text", {x: -10, y: py(at), dy: 5, "text-anchor": "end"}, String(at).replace("-", "−")));
     }
     root.append(
       svg("path", {class: "axis", d: `M0 0V${H}H${W}`}),
@@ -438,6 +438,7 @@
     $("axis-x").value = state.x === "" ? 0 : state.x;
     $("axis-y").value = state.y === "" ? Math.min(1, columns.length - 1) : state.y;
     $("picture").open = state.picture;
+    if (Object.keys(state.bands).length) $("more").open = true;
   }
   function take() {
     state.text = $("f-text").value.trim();

@@ -34,7 +34,7 @@
     if (want.use && shoe.category !== want.use) return null;
     for (const [chosen, verdicts, names] of [[want.row, shoe.rows, data.rows], [want.column, shoe.columns, data.columns]]) {
       if (chosen === "") continue;
-      const [key, words] = verdicts[chosen];
+      const [key, words] = verdicts[chosen] ?? ["unknown", "not known"];
       const line = `${lower(names[chosen])}: ${words}`;
       if (key === "other") return null;
       if (key === "suits") { points += 3; reasons.for.push(line); }
