@@ -6,11 +6,14 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 /// Functions of the source whose first argument is a problem's code.
-const MAKERS: [&str; 4] = [
+const MAKERS: [&str; 7] = [
     "Problem::error(",
     "Problem::warning(",
     "problem(",
     "placed(",
+    ".error(",
+    ".warning(",
+    "Mistake::new(",
 ];
 
 fn sources(folder: &Path, into: &mut Vec<(String, String)>) {
