@@ -127,7 +127,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         Err(stopped) => return Err(stopped.into()),
     };
     report.spent(Phase::Reading, reading);
-    tell(desk, &report, arguments, &out, bindery.typesetter.is_some())?;
+    tell(desk, &report, arguments, &out)?;
     Ok(if report.is_whole() {
         Exit::Done
     } else {
@@ -239,7 +239,10 @@ impl Run<'_> {
             stock: stock.map(|(name, text)| read_stock(&name, &text, edition)),
             statics: self.bindery.statics(),
         };
-        let (sheets, missing_prints) = plan(edition, &surroundings);
+        let (sheets, missing) = plan(edition, &surroundings);
+        if self.arguments.pdf == Pdf::Auto {
+            self.name_missing(&missing);
+        }
         let progress: Box<dyn Progress> = if self.desk.common.quiet || self.desk.json() {
             Box::new(Silent)
         } else {
@@ -252,7 +255,7 @@ impl Run<'_> {
             program: self.program.clone(),
             inputs: stamp,
             keep: Vec::new(),
-            missing_prints,
+            missing_prints: missing.len(),
             held_back: assembled.held.len(),
             options: Options {
                 fresh: self.arguments.fresh,
@@ -278,6 +281,29 @@ impl Run<'_> {
                 rules.version.saturating_sub(1),
             ));
         }
+    }
+
+    /// Says which PDFs are missing, and what brings them.
+    fn name_missing(&self, missing: &[String]) {
+        if missing.is_empty() {
+            return;
+        }
+        let shown = if self.desk.common.verbose {
+            missing.len()
+        } else {
+            3
+        };
+        let named: Vec<&str> = missing.iter().take(shown).map(String::as_str).collect();
+        let more = match missing.len().saturating_sub(shown) {
+            0 => String::new(),
+            more => format!(" and {more} more (-v names them all)"),
+        };
+        self.desk.say(format_args!(
+            "{} PDFs are missing: {}{more}; `{}` brings what sets them",
+            missing.len(),
+            named.join(", "),
+            crate::press::typesetter::INSTALL,
+        ));
     }
 
     fn remind_of_seal(&self, edition: &Edition, ledger: &crate::edition::Ledger) {
@@ -316,32 +342,38 @@ impl Run<'_> {
     }
 }
 
-/// All sheets of the edition, and how many prints are left out of them. Without
-/// a typesetter no page links to a print, and those of an earlier run are removed:
+/// All sheets of the edition, and the prints left out of them. Without a
+/// typesetter no page links to a print, and those of an earlier run are removed:
 /// they would be of another edition than their pages.
 pub(super) fn plan<'e>(
     edition: &'e Edition,
     surroundings: &'e Surroundings,
-) -> (Vec<Sheet<'e>>, usize) {
-    let mut sheets: Vec<Sheet<'e>> = outputs::all()
-        .iter()
-        .flat_map(|output| output.plan(edition, surroundings))
-        .collect();
-    let planned = sheets.len();
-    if !surroundings.prints {
-        sheets.retain(|sheet| !matches!(sheet.make, Make::Print { .. }));
+) -> (Vec<Sheet<'e>>, Vec<String>) {
+    if surroundings.prints {
+        return (sheets(edition, surroundings), Vec::new());
     }
-    let missing = planned - sheets.len();
+    let with_prints = Surroundings {
+        prints: true,
+        ..surroundings.clone()
+    };
+    let missing = sheets(edition, &with_prints)
+        .iter()
+        .filter(|sheet| matches!(sheet.make, Make::Print { .. }))
+        .map(|sheet| sheet.path.to_string())
+        .collect();
+    let mut sheets = sheets(edition, surroundings);
+    sheets.retain(|sheet| !matches!(sheet.make, Make::Print { .. }));
     (sheets, missing)
 }
 
-fn tell(
-    desk: &Desk,
-    report: &Report,
-    arguments: &Arguments,
-    out: &Path,
-    prints: bool,
-) -> anyhow::Result<()> {
+fn sheets<'e>(edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+    outputs::all()
+        .iter()
+        .flat_map(|output| output.plan(edition, surroundings))
+        .collect()
+}
+
+fn tell(desk: &Desk, report: &Report, arguments: &Arguments, out: &Path) -> anyhow::Result<()> {
     if desk.json() {
         desk.print(&format!("{}\n", serde_json::to_string_pretty(report)?));
         return Ok(());
@@ -351,12 +383,6 @@ fn tell(
         desk.print(&why);
     }
     desk.say(report.to_string().trim_end());
-    if !prints && report.prints.missing > 0 && arguments.pdf == Pdf::Auto {
-        desk.say(format_args!(
-            "{} PDFs are missing; `cargo install typst-cli --locked` brings what sets them",
-            report.prints.missing
-        ));
-    }
     desk.say(format_args!("open {}", out.join("index.html").display()));
     Ok(())
 }
