@@ -151,7 +151,9 @@ fn a_publish_killed_at_random_instants_keeps_the_promise() {
     let mut number = 1;
     // The editions that runs that were killed may have left to complete.
     let mut pending: Vec<Files> = Vec::new();
-    while kills < 220 {
+    // How many kills hit a completion is chance: go on until enough did, so that the
+    // promise was tried there too, whatever the machine's speed.
+    while (kills < 220 || with_journal <= 20 || recovered_kills <= 5) && kills < 1500 {
         number += 1;
         let edition = world(number, shoes).files();
         let before = only_files(&out);
