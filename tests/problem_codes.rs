@@ -2,18 +2,22 @@
 
 use solefolio::diagnostics::codes::{CODES, find};
 use solefolio::files::Key;
+use solefolio::measure::FLAGS;
 use std::collections::BTreeSet;
 use std::path::Path;
 
-/// Functions of the source whose first argument is a problem's code.
-const MAKERS: [&str; 7] = [
+/// What stands in the source before a problem's code.
+const MAKERS: [&str; 10] = [
     "Problem::error(",
     "Problem::warning(",
     "problem(",
     "placed(",
+    "reported(",
     ".error(",
     ".warning(",
     "Mistake::new(",
+    ".wrong(",
+    "self.add(",
 ];
 
 fn sources(folder: &Path, into: &mut Vec<(String, String)>) {
@@ -66,6 +70,32 @@ fn every_code_in_the_source_stands_in_the_table() {
         }
     }
     assert!(used.len() > 10, "the scan found {used:?} only");
+}
+
+#[test]
+fn every_flag_that_may_stop_a_shoe_stands_in_the_table() {
+    for flag in FLAGS {
+        assert!(
+            find(flag).is_some(),
+            "the flag `{flag}` is not in diagnostics/codes.rs"
+        );
+    }
+}
+
+/// Expressions keep their faults as a code and two texts until their place is known.
+#[test]
+fn every_fault_of_an_expression_stands_in_the_table() {
+    let mut found = 0;
+    for (file, text) in all_sources() {
+        if !file.contains("expression") {
+            continue;
+        }
+        for code in text.split("code: ").skip(1).filter_map(literal) {
+            assert!(find(code).is_some(), "{file}: the code `{code}`");
+            found += 1;
+        }
+    }
+    assert!(found >= 3, "{found}");
 }
 
 #[test]
