@@ -139,14 +139,24 @@ impl Desk {
         let source = |file: &str| root.read(&file.parse::<RelPath>().ok()?).ok();
         yaml::place_all(&mut problems, source);
         if self.json() {
-            return render::json(&problems) + "\n";
+            return render::json(&problems);
         }
+        let most = if self.common.verbose {
+            usize::MAX
+        } else {
+            render::SHOWN
+        };
         // Colours are written always and taken off by the stream where they don't belong.
-        render::human(
+        let mut text = render::human(
             &problems,
             |file| source(file).map(|source| source.text),
             render::ColorChoice::Always,
-        )
+            most,
+        );
+        if let Some(first) = render::first(&problems).filter(|_| !self.common.quiet) {
+            text.push_str(&format!("`solefolio explain {}` says more\n", first.code));
+        }
+        text
     }
 
     /// Writes a result to standard output. A reader that went away is no mistake.

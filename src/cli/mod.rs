@@ -10,6 +10,7 @@ mod bench;
 mod complete;
 mod desk;
 mod drift;
+mod explain;
 mod intake;
 mod preview;
 mod proof;
@@ -92,6 +93,8 @@ enum Command {
     Publish(publish::Arguments),
     /// Check everything and write nothing
     Proof(proof::Arguments),
+    /// Say what a problem's code means and how it is mended
+    Explain(explain::Arguments),
     /// Show the way from a shoe's readings to its findings
     Trace(trace::Arguments),
     /// Draw the control shoe's charts, and work out the gauge study
@@ -139,6 +142,7 @@ pub fn run() -> Exit {
         None => publish::run(&desk, &cli.publish),
         Some(Command::Publish(arguments)) => publish::run(&desk, &arguments),
         Some(Command::Proof(arguments)) => proof::run(&desk, &arguments),
+        Some(Command::Explain(arguments)) => explain::run(&desk, &arguments),
         Some(Command::Trace(arguments)) => trace::run(&desk, &arguments),
         Some(Command::Drift(arguments)) => drift::run(&desk, &arguments),
         Some(Command::Ripple(arguments)) => ripple::run(&desk, &arguments),

@@ -20,6 +20,10 @@ use std::fmt::Write as _;
 const WINDOW: usize = 100;
 /// Of these, how many before it.
 const BEFORE: usize = 60;
+/// How many problems people are shown, if they don't ask for all.
+pub const SHOWN: usize = 60;
+/// Of these, how many of one file where there are more than can be shown.
+const SHOWN_OF_FILE: usize = 8;
 /// The most characters of a message or hint.
 const MESSAGE_LIMIT: usize = 1000;
 
@@ -41,23 +45,53 @@ pub fn sort(problems: &mut [Problem]) {
     });
 }
 
-/// Problems for people, then the line that sums up; empty if there are none.
+/// The problem that stands first, errors before warnings.
+pub fn first(problems: &[Problem]) -> Option<&Problem> {
+    problems
+        .iter()
+        .min_by_key(|p| (p.severity, &p.file, p.place, p.code))
+}
+
+/// Which of the sorted problems are shown where there are more than `most`:
+/// errors before warnings, and a few of every file before many of one, so that a
+/// file broken from top to bottom hides no other.
+fn shown(sorted: &[Problem], most: usize) -> Vec<&Problem> {
+    if sorted.len() <= most {
+        return sorted.iter().collect();
+    }
+    let mut ranked: Vec<(Severity, usize, usize)> = Vec::with_capacity(sorted.len());
+    let mut of_file = 0;
+    for (at, problem) in sorted.iter().enumerate() {
+        let same = at > 0 && sorted[at - 1].file == problem.file;
+        of_file = if same { of_file + 1 } else { 0 };
+        ranked.push((problem.severity, of_file / SHOWN_OF_FILE, at));
+    }
+    ranked.sort_unstable();
+    ranked.truncate(most);
+    ranked.sort_unstable_by_key(|(_, _, at)| *at);
+    ranked.into_iter().map(|(_, _, at)| &sorted[at]).collect()
+}
+
+/// Problems for people, `most` of them, then the line that sums up; empty if
+/// there are none.
 ///
 /// `text_of` gives a file's text, without byte order mark, and is asked once a file.
 pub fn human(
     problems: &[Problem],
     mut text_of: impl FnMut(&str) -> Option<String>,
     color: ColorChoice,
+    most: usize,
 ) -> String {
     let mut sorted = problems.to_vec();
     sort(&mut sorted);
+    let chosen = shown(&sorted, most);
     let renderer = match color {
         ColorChoice::Never => Renderer::plain(),
         ColorChoice::Always => Renderer::styled(),
     }
     .term_width(DEFAULT_TERM_WIDTH);
     let mut out = String::new();
-    for of_file in sorted.chunk_by(|a, b| a.file == b.file) {
+    for of_file in chosen.chunk_by(|a, b| a.file == b.file) {
         let text = of_file
             .iter()
             .any(|problem| problem.place.is_some())
@@ -75,6 +109,9 @@ pub fn human(
     }
     if !sorted.is_empty() {
         out.push_str(&summary(&sorted));
+        if chosen.len() < sorted.len() {
+            let _ = write!(out, "; {} are shown, and `-v` shows all", chosen.len());
+        }
         out.push('\n');
     }
     out
@@ -211,7 +248,12 @@ struct Window {
 
 impl Window {
     fn around(line: &str, column: usize) -> Window {
-        let from = column.saturating_sub(1 + BEFORE);
+        let fits = line.chars().nth(WINDOW).is_none();
+        let from = if fits {
+            0
+        } else {
+            column.saturating_sub(1 + BEFORE)
+        };
         let mut rest = line.chars().skip(from);
         let mut text: String = if from > 0 { "…" } else { "" }.into();
         let mut caret = None;
@@ -270,7 +312,7 @@ mod tests {
     #[test]
     fn a_problem_shows_its_line_a_caret_and_what_to_do() {
         let text = |_: &str| Some("schema: 1\nmodle: Quarrel\n".to_owned());
-        insta::assert_snapshot!(human(&[unknown_key()], text, ColorChoice::Never), @r"
+        insta::assert_snapshot!(human(&[unknown_key()], text, ColorChoice::Never, SHOWN), @r"
         error[unknown-key]: unknown key `modle`
          --> shoes/a.yaml:2:1
           |
@@ -287,7 +329,7 @@ mod tests {
     #[test]
     fn a_problem_without_a_place_names_its_file() {
         let problem = Problem::error("unreadable-file", "lab/lab.yaml", KeyPath::root(), "gone");
-        insta::assert_snapshot!(human(&[problem], |_| None, ColorChoice::Never), @r"
+        insta::assert_snapshot!(human(&[problem], |_| None, ColorChoice::Never, SHOWN), @r"
         error[unreadable-file]: gone
         --> lab/lab.yaml
 
@@ -298,8 +340,8 @@ mod tests {
     #[test]
     fn colour_changes_nothing_but_colour() {
         let text = |_: &str| Some("schema: 1\nmodle: Quarrel\n".to_owned());
-        let plain = human(&[unknown_key()], text, ColorChoice::Never);
-        let styled = human(&[unknown_key()], text, ColorChoice::Always);
+        let plain = human(&[unknown_key()], text, ColorChoice::Never, SHOWN);
+        let styled = human(&[unknown_key()], text, ColorChoice::Always, SHOWN);
         assert!(styled.contains('\u{1b}'));
         assert_eq!(anstream::adapter::strip_str(&styled).to_string(), plain);
     }
@@ -315,7 +357,12 @@ mod tests {
         .at(1, 3)
         .hint("a\u{9b}31mb");
         let text = |_: &str| Some("\u{1b}[31m\u{202e}evil\u{0}\u{2066}: 1".to_owned());
-        let shown = human(std::slice::from_ref(&problem), text, ColorChoice::Never);
+        let shown = human(
+            std::slice::from_ref(&problem),
+            text,
+            ColorChoice::Never,
+            SHOWN,
+        );
         assert!(!shown.replace('\n', "").contains(is_hostile), "{shown:?}");
         let listed = json(std::slice::from_ref(&problem));
         assert!(!listed.replace('\n', "").contains(is_hostile));
@@ -328,7 +375,7 @@ mod tests {
     fn a_long_line_is_cut_to_a_window_and_keeps_its_column() {
         let problem = Problem::error("wrong-type", "a.yaml", KeyPath::root(), "no").at(1, 500_001);
         let text = |_: &str| Some(format!("{}HERE{}", "x".repeat(500_000), "y".repeat(9000)));
-        let shown = human(&[problem], text, ColorChoice::Never);
+        let shown = human(&[problem], text, ColorChoice::Never, SHOWN);
         assert!(shown.len() < 1000, "{}", shown.len());
         assert!(shown.contains("a.yaml:1:500001"));
         let lines: Vec<&str> = shown.lines().collect();
@@ -342,6 +389,19 @@ mod tests {
     }
 
     #[test]
+    fn a_line_that_fits_is_shown_whole() {
+        let text = format!("{}: bad", "k".repeat(90));
+        let problem = Problem::error("wrong-type", "a", KeyPath::root(), "m").at(1, 93);
+        let shown = human(
+            &[problem],
+            |_| Some(text.clone()),
+            ColorChoice::Never,
+            SHOWN,
+        );
+        assert!(shown.contains(&text) && !shown.contains('…'), "{shown}");
+    }
+
+    #[test]
     fn the_place_shown_is_the_place_given() {
         for (line, column) in [
             ("größe: 4", 8),
@@ -351,7 +411,12 @@ mod tests {
             ("\u{200b}a: b", 5),
         ] {
             let problem = Problem::error("wrong-type", "a", KeyPath::root(), "m").at(1, column);
-            let shown = human(&[problem], |_| Some(line.to_owned()), ColorChoice::Never);
+            let shown = human(
+                &[problem],
+                |_| Some(line.to_owned()),
+                ColorChoice::Never,
+                SHOWN,
+            );
             assert!(
                 shown.contains(&format!("--> a:1:{column}\n")),
                 "{line}: {shown}"
@@ -414,5 +479,36 @@ mod tests {
         ]
         "#);
         assert_eq!(json(&[]), "[]\n");
+    }
+
+    #[test]
+    fn of_too_many_problems_every_file_has_some_and_errors_come_first() {
+        let at = |file: &str, line| {
+            Problem::error("unknown-key", file, KeyPath::root(), "m").at(line, 1)
+        };
+        let mut problems: Vec<Problem> = (1..=100).map(|line| at("a", line)).collect();
+        problems.push(at("b", 1));
+        problems.push(Problem::warning("spread", "0", KeyPath::root(), "m"));
+        let listed = human(&problems, |_| None, ColorChoice::Never, 20);
+        assert_eq!(listed.matches("error[unknown-key]").count(), 20);
+        assert!(listed.contains("--> b:1:1"), "{listed}");
+        assert!(!listed.contains("warning[spread]"), "{listed}");
+        assert!(
+            listed.ends_with(
+                "102 problems in 3 files (101 errors, 1 warning); 20 are shown, and `-v` shows all\n"
+            ),
+            "{listed}"
+        );
+        let all = human(&problems, |_| None, ColorChoice::Never, usize::MAX);
+        assert_eq!(all.matches("[unknown-key]").count(), 101);
+    }
+
+    #[test]
+    fn the_first_problem_is_an_error_if_there_is_one() {
+        let warning = Problem::warning("spread", "a", KeyPath::root(), "m");
+        let problems = [warning.clone(), unknown_key()];
+        assert_eq!(first(&problems).unwrap().code, "unknown-key");
+        assert_eq!(first(&[warning]).unwrap().code, "spread");
+        assert_eq!(first(&[]), None);
     }
 }

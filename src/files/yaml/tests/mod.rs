@@ -361,8 +361,12 @@ fn hostile_files_are_refused_in_bounded_time() {
         assert!(bounded, "{:?}… {}", &text[..20], found.len());
         // Generous: other work may share the machine.
         assert!(took.as_secs() < 10, "{:?}…: {took:?}", &text[..20]);
-        let shown =
-            crate::diagnostics::render::human(&found, |_| Some(text.clone()), Default::default());
+        let shown = crate::diagnostics::render::human(
+            &found,
+            |_| Some(text.clone()),
+            Default::default(),
+            60,
+        );
         assert!(shown.len() < 1 << 20);
     }
 }
