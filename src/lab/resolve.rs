@@ -6,7 +6,7 @@ use super::protocol::{ConditioningFile, CurveFigure, CurveFile, ProtocolFile, Qu
 use super::settings::Settings;
 use super::specification::{Conditioning, CurveSpec, Protocol, QuantitySpec, Spread};
 use crate::diagnostics::{Collector, KeyPath};
-use crate::files::{Key, Map, nearest};
+use crate::files::{Address, Key, Map, nearest};
 use crate::quantity::{Amount, Unit};
 
 /// Where the settings are.
@@ -39,6 +39,14 @@ fn difference(found: Amount, unit: Unit, path: &KeyPath, to: &mut Collector) -> 
 }
 
 fn wrong_unit(found: Amount, unit: Unit, path: &KeyPath, to: &mut Collector) {
+    if unit == Unit::One {
+        return to.error(
+            "wrong-unit",
+            path.clone(),
+            format!("`{found}` is no share of a whole"),
+            "write it in per cent, such as `95 %`",
+        );
+    }
     to.error(
         "wrong-unit",
         path.clone(),
@@ -78,6 +86,24 @@ fn positive(value: f64, path: &KeyPath, what: &str, to: &mut Collector) {
     }
 }
 
+/// Reports a count outside its limits, both of which are allowed.
+fn between(
+    count: usize,
+    (least, most): (usize, usize),
+    path: &KeyPath,
+    what: &str,
+    to: &mut Collector,
+) {
+    if !(least..=most).contains(&count) {
+        to.error(
+            "out-of-range",
+            path.clone(),
+            format!("{what} must be {least} to {most}, not {count}"),
+            format!("write a whole number from {least} to {most}"),
+        );
+    }
+}
+
 /// Checks the settings against themselves.
 pub(super) fn check_settings(settings: &Settings, to: &mut Collector) {
     let root = KeyPath::root();
@@ -100,6 +126,22 @@ pub(super) fn check_settings(settings: &Settings, to: &mut Collector) {
                 root.key(key),
                 format!("`{key}` is empty"),
                 "write it out",
+            );
+        }
+    }
+    for (text, path) in [
+        (&settings.address, root.key("address")),
+        (
+            &settings.licence.address,
+            root.key("licence").key("address"),
+        ),
+    ] {
+        if let Err(fault) = text.parse::<Address>() {
+            to.error(
+                "wrong-form",
+                path,
+                fault.to_string(),
+                "write the whole address, such as https://lab.example/",
             );
         }
     }
@@ -175,8 +217,8 @@ pub(super) fn protocol(
     to: &mut Collector,
 ) -> Option<Protocol> {
     let root = KeyPath::root();
-    let coverage = amount(file.coverage, Unit::One, &root.key("coverage"), to)?;
-    if !(coverage > 0.5 && coverage < 1.0) {
+    let coverage = amount(file.coverage, Unit::One, &root.key("coverage"), to);
+    if coverage.is_some_and(|coverage| coverage <= 0.5 || coverage >= 1.0) {
         to.error(
             "out-of-range",
             root.key("coverage"),
@@ -232,7 +274,7 @@ pub(super) fn protocol(
     Some(Protocol {
         version: file.version,
         effective: file.effective,
-        coverage,
+        coverage: coverage?,
         conditioning: conditioning?,
         reference_size: file.reference_size,
         minimum_shoes: file.minimum_shoes.max(1),
@@ -288,6 +330,13 @@ fn conditioning(
 fn curve_spec(file: &CurveFile, path: &KeyPath, to: &mut Collector) -> Option<CurveSpec> {
     let travel = unit(&file.travel, &path.key("travel"), to);
     let load = unit(&file.load, &path.key("load"), to);
+    between(
+        file.cycles,
+        (1, 100),
+        &path.key("cycles"),
+        "the cycles of a curve",
+        to,
+    );
     let end = amount(file.to, load?, &path.key("to"), to)?;
     positive(end, &path.key("to"), "where a loop goes to", to);
     Some(CurveSpec {
@@ -306,6 +355,20 @@ fn quantity_spec(
     curves: &Map<Key, CurveSpec>,
     to: &mut Collector,
 ) -> Option<QuantitySpec> {
+    between(
+        file.trials,
+        (1, 100),
+        &path.key("trials"),
+        "the trials a specimen needs",
+        to,
+    );
+    between(
+        usize::from(file.decimals),
+        (0, 6),
+        &path.key("decimals"),
+        "the decimals of a printed value",
+        to,
+    );
     let own = unit(&file.unit, &path.key("unit"), to)?;
     let also = file.also.as_deref().and_then(|also| {
         let found = unit(also, &path.key("also"), to)?;

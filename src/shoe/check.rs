@@ -3,10 +3,11 @@
 //! screening makes of its numbers is the measuring room's business.
 
 use super::file::{Readings, Session, ShoeFile, Specimen};
+use crate::diagnostics::text::quote;
 use crate::diagnostics::{Collector, KeyPath};
 use crate::files::{Key, nearest};
 use crate::lab::{Lab, QuantitySpec};
-use crate::quantity::{Amount, Unit};
+use crate::quantity::{Amount, Unit, fixed};
 
 /// The longest summary, in characters: it stands in lists and previews.
 pub const SUMMARY_LIMIT: usize = 300;
@@ -14,11 +15,30 @@ pub const SUMMARY_LIMIT: usize = 300;
 pub const REVIEW_LIMIT: usize = 40_000;
 /// The longest name of a maker, model or colour, in characters.
 pub const TITLE_LIMIT: usize = 120;
+/// The shortest reason that can say something, in characters.
+pub const REASON_LEAST: usize = 8;
+/// The most specimens of one shoe.
+pub const SPECIMENS_LIMIT: usize = 20;
+/// The most trials of one quantity of one specimen.
+pub const TRIALS_LIMIT: usize = 100;
 
 /// Reports everything in a shoe's file that does not fit the lab.
 pub fn check(slug: &str, file: &ShoeFile, lab: &Lab, to: &mut Collector) {
     let root = KeyPath::root();
     check_identity(slug, file, lab, to);
+    check_price(file, to);
+    check_reasons(file, to);
+    if file.specimens.is_empty() || file.specimens.len() > SPECIMENS_LIMIT {
+        to.error(
+            "wrong-length",
+            root.key("specimens"),
+            format!(
+                "{} specimens where 1 to {SPECIMENS_LIMIT} are expected",
+                file.specimens.len()
+            ),
+            "say which physical shoe was measured, on which day, and its readings",
+        );
+    }
     for (at, specimen) in file.specimens.iter().enumerate() {
         let path = root.key("specimens").index(at);
         if file.specimens[..at]
@@ -120,9 +140,72 @@ fn check_identity(slug: &str, file: &ShoeFile, lab: &Lab, to: &mut Collector) {
         to.error(
             "dates-out-of-order",
             root.key("withdrawn").key("on"),
-            format!("taken back on {} before it was published", withdrawn.on),
+            match file.publish {
+                Some(publish) => format!(
+                    "taken back on {}, before it was published on {publish}",
+                    withdrawn.on
+                ),
+                None => format!("taken back on {}, but it is a draft", withdrawn.on),
+            },
             "a review can only be taken back after its `publish` day",
         );
+    }
+}
+
+fn check_price(file: &ShoeFile, to: &mut Collector) {
+    let Some(price) = &file.price else { return };
+    let path = KeyPath::root().key("price");
+    if price.amount < 0.0 {
+        to.error(
+            "out-of-range",
+            path.key("amount"),
+            format!("a price of {} can't be", price.amount),
+            "write what it costs, or leave the price away",
+        );
+    }
+    let code = &price.currency;
+    if !(code.len() == 3 && code.bytes().all(|byte| byte.is_ascii_uppercase())) {
+        let upper = code.trim().to_uppercase();
+        let hint = if upper.len() == 3 && upper.bytes().all(|byte| byte.is_ascii_uppercase()) {
+            format!("write `{upper}`")
+        } else {
+            "write a code such as EUR, USD or JPY".to_owned()
+        };
+        to.error(
+            "wrong-form",
+            path.key("currency"),
+            format!(
+                "{} is no code of a currency: three capital letters (ISO 4217)",
+                quote(code)
+            ),
+            hint,
+        );
+    }
+}
+
+/// A reason stands on the page: readers decide by it whether to trust the figure.
+fn check_reasons(file: &ShoeFile, to: &mut Collector) {
+    let root = KeyPath::root();
+    let accepted = file.accept.iter().enumerate();
+    let left_out = file.leave_out.iter().enumerate();
+    let reasons = accepted
+        .map(|(at, accept)| (root.key("accept").index(at), &accept.reason))
+        .chain(left_out.map(|(at, left)| (root.key("leave-out").index(at), &left.reason)))
+        .chain(
+            file.withdrawn
+                .iter()
+                .map(|withdrawn| (root.key("withdrawn"), &withdrawn.reason)),
+        );
+    for (path, reason) in reasons {
+        let count = reason.trim().chars().count();
+        if count < REASON_LEAST {
+            to.error(
+                "wrong-length",
+                path.key("reason"),
+                format!("a reason of {count} characters; {REASON_LEAST} at least are expected"),
+                "say why in a few words: the page shows it",
+            );
+        }
     }
 }
 
@@ -230,6 +313,17 @@ fn check_readings(
                     "give the readings, or leave the quantity away: missing is never zero",
                 );
             }
+            if amounts.len() > TRIALS_LIMIT {
+                to.error(
+                    "wrong-length",
+                    path.clone(),
+                    format!(
+                        "`{key}` has {} trials; {TRIALS_LIMIT} are the most",
+                        amounts.len()
+                    ),
+                    "a raw curve belongs in a CSV file beside the shoe's",
+                );
+            }
             for (at, amount) in amounts.iter().enumerate() {
                 check_reading(
                     file,
@@ -302,11 +396,19 @@ fn check_reading(
         .any(|left| left.specimen == specimen.id && left.quantity == *key && left.trial == at + 1);
     let (low, high) = spec.plausible;
     if !left_out && !(low..=high).contains(&value) {
+        let places = spec.decimals.saturating_add(1);
+        // As written, unless it was written in another unit.
+        let converted = match amount.unit {
+            Some(unit) if unit != spec.unit => {
+                format!(" is {} {}:", fixed(value, places), spec.unit)
+            }
+            _ => " is".to_owned(),
+        };
         to.error(
             "implausible",
             path.clone(),
             format!(
-                "`{amount}` is {value} {unit}: outside the plausible {low} to {high} {unit} of {key}",
+                "`{amount}`{converted} outside the plausible {low} to {high} {unit} of {key}",
                 unit = spec.unit
             ),
             "check the reading and its unit, measure again, or leave it out with its reason under `leave-out`",
@@ -361,10 +463,15 @@ fn check_left_out(file: &ShoeFile, to: &mut Collector) {
                 "out-of-range",
                 path.key("trial"),
                 format!(
-                    "`{}` has {trials} readings; there is no trial {}",
-                    left.quantity, left.trial
+                    "`{}` has {trials} {}; there is no trial {}",
+                    left.quantity,
+                    if trials == 1 { "reading" } else { "readings" },
+                    left.trial
                 ),
-                "trials count from 1",
+                match trials {
+                    1 => "write 1: it is the only trial".to_owned(),
+                    _ => format!("write a trial from 1 to {trials}"),
+                },
             );
         }
         if file.leave_out[..at].iter().any(|other| {

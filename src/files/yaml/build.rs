@@ -38,7 +38,8 @@ impl Tree {
                     KeyPath::root(),
                     "the file is empty",
                 )
-                .at(1, 1),
+                .at(1, 1)
+                .hint("bring it back as it was, or remove it"),
             );
         }
         Tree {

@@ -218,11 +218,22 @@ impl<'s> Walk<'s> {
                 return self.not_one_of(at, &scalar.text, &texts);
             }
             if let Some(number) = number {
+                self.only(at, number, part);
                 self.range(at, number, part);
             } else if kinds_of(at.node) != Kinds::NULL && kinds.meets(Kinds::TEXT) {
                 self.length(at, &scalar.text, part);
                 self.form(at, &scalar.text, part);
             }
+        }
+    }
+
+    /// A number that can be one only, such as the version of a file's form.
+    fn only(&mut self, at: &At<'_>, value: f64, part: &Json) {
+        let only = part.get("const").and_then(Json::as_f64);
+        if let Some(only) = only.filter(|only| *only != value) {
+            let message = format!("{value} is not known to this version; it knows {only}");
+            let problem = Problem::error("not-one-of", self.file, at.way.path(), message);
+            self.report(at, problem.hint(format!("write {only}")));
         }
     }
 
