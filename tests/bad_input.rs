@@ -383,7 +383,7 @@ const CASES: &[(&str, &str, &str, &str, &str)] = &[
         "short: turns almost freely",
         "short: ¦turns in a very high way",
         "other-band",
-        "`high`",
+        "`very high`",
     ),
     (
         "lab/phrases.yaml",

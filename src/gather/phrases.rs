@@ -19,29 +19,27 @@ pub(super) fn check(rules: &RuleSet, phrases: &PhrasesFile) -> Vec<Problem> {
         match phrases.findings.get(key) {
             Some(found) => of_finding(&**rule, &wanted, found, &path, &mut to),
             None if wanted.is_empty() => {}
-            None => to.error(
-                "phrase-missing",
+            None => to.push(missing(
                 root.key("findings"),
                 format!(
                     "there are no words for `{key}`; it can come out as {}",
                     wanted.join(", ")
                 ),
                 format!("add `{key}:` with an entry for each"),
-            ),
+            )),
         }
         if let Some(say) = rule.advice()
             && !phrases.advice.contains(say)
         {
             let near = nearest(say.as_str(), phrases.advice.keys().map(Key::as_str));
-            to.error(
-                "phrase-missing",
+            to.push(missing(
                 root.key("advice"),
                 format!("the advice `{key}` says `{say}`, and there are no such words"),
                 near.map_or_else(
                     || format!("add `{say}:` under `advice:`"),
                     |near| format!("did you mean `{near}`?"),
                 ),
-            );
+            ));
         }
     }
     for key in phrases.findings.keys() {
@@ -65,6 +63,13 @@ pub(super) fn check(rules: &RuleSet, phrases: &PhrasesFile) -> Vec<Problem> {
     to.into_problems()
 }
 
+/// Words that are not there, reported at the key under which they belong.
+fn missing(path: KeyPath, message: String, hint: String) -> Problem {
+    Problem::error("phrase-missing", PHRASES, path, message)
+        .hint(hint)
+        .on_key()
+}
+
 fn of_finding(
     rule: &dyn Rule,
     wanted: &[String],
@@ -74,12 +79,11 @@ fn of_finding(
 ) {
     for band in wanted {
         if !found.contains(band.as_str()) {
-            to.error(
-                "phrase-missing",
+            to.push(missing(
                 path.clone(),
                 format!("there are no words for `{}` when it is {band}", rule.key()),
                 format!("add `{band}: {{short: …, means: …}}`"),
-            );
+            ));
         }
     }
     for (band, phrase) in found.iter() {
@@ -122,6 +126,14 @@ fn words(text: &str, band: &str, bands: &[String], path: &KeyPath, to: &mut Coll
         );
     }
     let (plain, placeholders) = split(text);
+    if plain.contains(['{', '}']) {
+        to.error(
+            "unknown-placeholder",
+            path.clone(),
+            "a brace stands alone; a placeholder has one on either side",
+            "write it as `{value}`",
+        );
+    }
     for name in placeholders {
         if !PLACEHOLDERS.contains(&name.as_str()) {
             to.error(
@@ -146,11 +158,7 @@ fn words(text: &str, band: &str, bands: &[String], path: &KeyPath, to: &mut Coll
             "use a placeholder such as `{value}`",
         );
     }
-    let without_own = without(&plain, band);
-    if let Some(other) = bands
-        .iter()
-        .find(|other| *other != band && has_words(&without_own, other))
-    {
+    if let Some(other) = other_band(&plain, band, bands) {
         to.error(
             "other-band",
             path.clone(),
@@ -169,11 +177,14 @@ fn split(text: &str) -> (String, Vec<String>) {
         plain.push_str(before);
         plain.push(' ');
         match after.split_once('}') {
-            Some((name, after)) => {
+            Some((name, after)) if !name.contains('{') => {
                 names.push(name.to_owned());
                 rest = after;
             }
-            None => rest = after,
+            _ => {
+                plain.push('{');
+                rest = after;
+            }
         }
     }
     plain.push_str(rest);
@@ -187,27 +198,28 @@ fn lower_words(text: &str) -> Vec<String> {
         .collect()
 }
 
-/// A text's words without those of one band's name.
-fn without(text: &str, band: &str) -> Vec<String> {
-    let (text, band) = (lower_words(text), lower_words(band));
-    let mut kept = Vec::new();
+/// The first band a text names beside its own. Where names overlap the longest
+/// counts: `very high` does not name `high`, and says more than it.
+fn other_band<'b>(text: &str, band: &str, bands: &'b [String]) -> Option<&'b str> {
+    let text = lower_words(text);
+    let mut names: Vec<(Vec<String>, &str)> = bands
+        .iter()
+        .map(|name| (lower_words(name), name.as_str()))
+        .filter(|(words, _)| !words.is_empty())
+        .collect();
+    names.sort_by_key(|(words, _)| std::cmp::Reverse(words.len()));
     let mut at = 0;
     while at < text.len() {
-        if !band.is_empty() && text[at..].starts_with(&band) {
-            at += band.len();
-            // What stood on either side of the name does not become neighbours.
-            kept.push(String::new());
-        } else {
-            kept.push(text[at].clone());
-            at += 1;
+        let named = names
+            .iter()
+            .find(|(words, _)| text[at..].starts_with(words));
+        match named {
+            Some((words, name)) if *name == band => at += words.len(),
+            Some((_, name)) => return Some(name),
+            None => at += 1,
         }
     }
-    kept
-}
-
-fn has_words(text: &[String], name: &str) -> bool {
-    let name = lower_words(name);
-    !name.is_empty() && text.windows(name.len()).any(|some| some == name)
+    None
 }
 
 #[cfg(test)]
@@ -215,11 +227,15 @@ mod tests {
     use super::*;
 
     fn codes(text: &str) -> Vec<&'static str> {
+        codes_of(text, "very high")
+    }
+
+    fn codes_of(text: &str, band: &str) -> Vec<&'static str> {
         let bands: Vec<String> = ["very low", "low", "medium", "high", "very high"]
             .map(str::to_owned)
             .into();
         let mut to = Collector::new("p");
-        words(text, "very high", &bands, &KeyPath::root(), &mut to);
+        words(text, band, &bands, &KeyPath::root(), &mut to);
         to.into_problems()
             .iter()
             .map(|problem| problem.code)
@@ -233,6 +249,19 @@ mod tests {
         assert_eq!(codes("Torsion is high."), ["other-band"]);
         assert_eq!(codes("Highly stiff, slow to bend."), [] as [&str; 0]);
         assert_eq!(codes("Very low and medium"), ["other-band"]);
+        assert_eq!(codes_of("Torsion is high.", "high"), [] as [&str; 0]);
+        assert_eq!(codes_of("Torsion is very high.", "high"), ["other-band"]);
+        assert_eq!(
+            codes_of("A high, even very low, heel", "high"),
+            ["other-band"]
+        );
+    }
+
+    #[test]
+    fn a_brace_that_stands_alone_is_refused() {
+        for text in ["At {value.", "At value}.", "At {{value}.", "At {value}}"] {
+            assert_eq!(codes(text), ["unknown-placeholder"], "{text}");
+        }
     }
 
     #[test]
