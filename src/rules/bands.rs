@@ -64,10 +64,16 @@ impl Bands {
                     "band-names-count",
                     KeyPath::root().key(path),
                     format!(
-                        "{} cuts make {} bands, but there are {} names",
+                        "{} {} bands, but there {}",
                         cuts.len(),
-                        cuts.len() + 1,
-                        names.len()
+                        match cuts.len() {
+                            1 => "cut makes 2".to_owned(),
+                            many => format!("cuts make {}", many + 1),
+                        },
+                        match names.len() {
+                            1 => "is 1 name".to_owned(),
+                            many => format!("are {many} names"),
+                        },
                     ),
                 )
                 .hint(hint),

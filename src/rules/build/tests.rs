@@ -236,7 +236,7 @@ fn settings_of_expressions() -> Vec<Case> {
         ),
         plain(
             advice("drop >="),
-            &[("expression-syntax", "rules.low.when", "does not parse")],
+            &[("expression-syntax", "rules.low.when", "can't be read")],
         ),
         plain(
             advice("drop"),

@@ -166,7 +166,7 @@ fn parse(text: &str) -> Result<(IdedExpr, SourceInfo), FormFault> {
         .parse_with_source_info(text)
         .map_err(|errors| {
             let first = errors.errors.first();
-            let reason = first.map_or("it does not parse", |error| error.msg.as_str());
+            let reason = first.map_or("", |error| error.msg.as_str());
             if reason.contains("ecursion limit") {
                 return FormFault {
                     code: "expression-too-deep",
@@ -178,12 +178,29 @@ fn parse(text: &str) -> Result<(IdedExpr, SourceInfo), FormFault> {
             FormFault {
                 code: "expression-syntax",
                 message: format!(
-                    "the expression does not parse at its character {column}: {}",
-                    reason.trim_start_matches("Syntax error: ")
+                    "the expression can't be read at its character {column}: {}",
+                    plainly(reason)
                 ),
                 hint: "write it as `torsion >= 60.0 && lift < 20.0`; names take underscores for hyphens".into(),
             }
         })
+}
+
+/// What the parser says, without its own words for the pieces of the language.
+fn plainly(reason: &str) -> String {
+    let reason = reason.trim_start_matches("Syntax error: ");
+    let quoted = reason
+        .split_once('\'')
+        .and_then(|(_, rest)| rest.split_once('\''))
+        .map_or("", |(quoted, _)| quoted.trim());
+    let missing = reason.starts_with("missing ");
+    match quoted {
+        "<EOF>" => "it ends too early".to_owned(),
+        "=" => "`=` does not belong there; `==` compares".to_owned(),
+        "" => "a name, a number or a sign is not where it should be".to_owned(),
+        quoted if missing => format!("a `{quoted}` is missing"),
+        quoted => format!("`{quoted}` does not belong there"),
+    }
 }
 
 #[cfg(test)]
