@@ -5,7 +5,7 @@ use crate::diagnostics::{KeyPath, Problem};
 use crate::files::{CSV_LIMIT, Date, RelPath, Root, Source, yaml};
 use crate::lab::{
     CONTROL, INSTRUMENTS, Instruments, Lab, PHRASES, PROTOCOL, PhrasesFile, ProtocolFile, RULES,
-    RuleSetFile, SETTINGS, STUDY, Settings,
+    RuleSetFile, SETTINGS, STUDY, Settings, check,
 };
 use crate::rules::{RuleFile, RuleSet};
 use schemars::JsonSchema;
@@ -103,7 +103,25 @@ impl LabFiles {
         let instruments: Option<Instruments> = parse(&self.instruments, problems);
         let phrases: Option<PhrasesFile> = parse(&self.phrases, problems);
         let rules: Option<RuleSetFile<RuleFile>> = parse(&self.rules, problems);
-        let lab = match Lab::assemble(settings?, protocol?, instruments?, phrases?) {
+        let (settings, protocol, instruments, phrases) =
+            match (settings, protocol, instruments, phrases) {
+                (Some(settings), Some(protocol), Some(instruments), Some(phrases)) => {
+                    (settings, protocol, instruments, phrases)
+                }
+                (settings, protocol, instruments, _) => {
+                    // Nothing can be judged, but what is wrong with the rest is said too.
+                    let (protocol, found) =
+                        check(settings.as_ref(), protocol, instruments.as_ref());
+                    problems.extend(found);
+                    if let (Some(rules), Some(protocol)) = (rules, protocol)
+                        && let Err(found) = RuleSet::build(rules, &protocol, &self.rules.file)
+                    {
+                        problems.extend(found);
+                    }
+                    return None;
+                }
+            };
+        let lab = match Lab::assemble(settings, protocol, instruments, phrases) {
             Ok((mut lab, warnings)) => {
                 problems.extend(warnings);
                 if let Some(control) = &self.control {

@@ -54,16 +54,7 @@ impl Lab {
         instruments: Instruments,
         phrases: PhrasesFile,
     ) -> Result<(Lab, Vec<Problem>), Vec<Problem>> {
-        let mut of_settings = Collector::new(SETTINGS);
-        resolve::check_settings(&settings, &mut of_settings);
-        let mut of_instruments = Collector::new(INSTRUMENTS);
-        resolve::check_instruments(&instruments, &mut of_instruments);
-        let mut of_protocol = Collector::new(PROTOCOL);
-        let protocol = resolve::protocol(protocol, &instruments.instruments, &mut of_protocol);
-        let problems: Vec<Problem> = [of_settings, of_instruments, of_protocol]
-            .into_iter()
-            .flat_map(Collector::into_problems)
-            .collect();
+        let (protocol, problems) = check(Some(&settings), Some(protocol), Some(&instruments));
         match protocol {
             Some(protocol) if !problems.iter().any(Problem::is_error) => Ok((
                 Lab {
@@ -79,4 +70,33 @@ impl Lab {
             _ => Err(problems),
         }
     }
+}
+
+/// Checks what there is of a lab's files, each against itself and the protocol
+/// against the instruments, so that a file that can't be used hides nothing that
+/// is wrong with the others. The protocol as used, if it is whole.
+pub fn check(
+    settings: Option<&Settings>,
+    protocol: Option<ProtocolFile>,
+    instruments: Option<&Instruments>,
+) -> (Option<Protocol>, Vec<Problem>) {
+    let mut of_settings = Collector::new(SETTINGS);
+    if let Some(settings) = settings {
+        resolve::check_settings(settings, &mut of_settings);
+    }
+    let mut of_instruments = Collector::new(INSTRUMENTS);
+    let mut of_protocol = Collector::new(PROTOCOL);
+    let mut resolved = None;
+    if let Some(instruments) = instruments {
+        resolve::check_instruments(instruments, &mut of_instruments);
+        resolved = protocol.and_then(|protocol| {
+            resolve::protocol(protocol, &instruments.instruments, &mut of_protocol)
+        });
+    }
+    let whole = !of_protocol.has_errors();
+    let problems = [of_settings, of_instruments, of_protocol]
+        .into_iter()
+        .flat_map(Collector::into_problems)
+        .collect();
+    (resolved.filter(|_| whole), problems)
 }
