@@ -4,7 +4,8 @@ use super::{Desk, Exit};
 use crate::diagnostics::Problem;
 use crate::edition::{DeskLine, Missing, desk_list, is_out};
 use crate::files::{Date, Root, Week};
-use crate::gather::{Gathered, Reading, gather_all_the_same};
+use crate::gather::{Gathered, Reading, gather_all_the_same, read_templates};
+use crate::press::Bindery;
 use clap::Args;
 use pulldown_cmark::{Event, Parser, Tag, TagEnd};
 use serde_json::json;
@@ -32,7 +33,11 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         Ok(gathered) => gathered,
         Err(exit) => return Ok(exit),
     };
-    let problems = gathered.problems(as_of);
+    let mut problems = gathered.problems(as_of);
+    // The pages are not made here, but a template that can't be used would stop them.
+    if let Err(found) = read_templates(&root).and_then(|own| Bindery::new(own, None)) {
+        problems.extend(found);
+    }
     let errors = problems.iter().any(crate::diagnostics::Problem::is_error);
     let none = problems.is_empty();
     if desk.json() || !none {

@@ -109,6 +109,15 @@ impl Root {
         };
         for path in files {
             match path.stem().parse::<Slug>() {
+                Ok(slug) if is_device(slug.as_str()) => found.problems.push(
+                    Problem::error(
+                        "unsafe-name",
+                        path.as_str(),
+                        KeyPath::root(),
+                        format!("`{slug}` is the name of a device on some systems, not of a file"),
+                    )
+                    .hint("put the maker's name before it"),
+                ),
                 Ok(slug) => found.files.push((slug, path)),
                 Err(error) => found.problems.push(
                     Problem::error(
@@ -234,6 +243,15 @@ fn problem_of(found: Listed) -> Option<Problem> {
             format!("the file can't be read: {why}"),
         ),
     })
+}
+
+/// Whether a name can't be a file's on Windows, whatever its ending.
+fn is_device(name: &str) -> bool {
+    let numbered = |stem: &str| {
+        name.strip_prefix(stem)
+            .is_some_and(|rest| matches!(rest.as_bytes(), [b'1'..=b'9']))
+    };
+    matches!(name, "con" | "prn" | "aux" | "nul") || numbered("com") || numbered("lpt")
 }
 
 /// Proposes the nearest name that would do.
