@@ -4,7 +4,7 @@ mod press_support;
 
 use press_support::*;
 use proptest::prelude::*;
-use solefolio::press::{Only, Options};
+use solefolio::press::{Only, Options, Stopped};
 use std::fs;
 use std::path::Path;
 
@@ -169,7 +169,26 @@ fn run(world: &World, root: &Path, out: &Path, options: Options) {
         inputs: stamp,
         ..How::default()
     };
-    publish_with(out, world, &Fake::new(world), how).expect("published");
+    let publish = |how: How<'_>| publish_with(out, world, &Fake::new(world), how);
+    let again = How {
+        options: how.options.clone(),
+        inputs: how.inputs.clone(),
+        ..How::default()
+    };
+    match publish(how) {
+        Ok(_) => {}
+        // What somebody altered after its sheet was gone is theirs: should the
+        // sheet come back, it isn't written over. They take it away, and go on.
+        Err(Stopped::InTheWay(files)) => {
+            for file in files {
+                let bytes = fs::read(&file.path).expect("a file in the way");
+                assert!(bytes.starts_with(b"altered"), "{file:?} is our own");
+                fs::remove_file(&file.path).expect("taken away");
+            }
+            publish(again).expect("published");
+        }
+        Err(other) => panic!("{other:?}"),
+    }
 }
 
 fn check(edits: &[Edit]) {
@@ -206,6 +225,17 @@ proptest! {
     fn prop_incremental_is_fresh(edits in proptest::collection::vec(edit(), 1..14)) {
         check(&edits);
     }
+}
+
+#[test]
+fn a_file_altered_after_its_sheet_was_gone_is_not_written_over() {
+    check(&[
+        Edit::Fresh,
+        Edit::Alter(191),
+        Edit::Rename(46, 2),
+        Edit::Fresh,
+        Edit::Add(61, 0),
+    ]);
 }
 
 #[test]
