@@ -51,11 +51,14 @@ pub struct Advice;
 #[serde(deny_unknown_fields)]
 pub struct Settings {
     /// How the advice is called in a list.
+    #[schemars(extend("examples" = ["Low drop under load"]))]
     pub label: String,
     /// The condition, such as `loaded_drop < 3.0`.
     #[schemars(length(max = 400), extend("format" = "expression"))]
+    #[schemars(extend("examples" = ["loaded_drop < 3.0"]))]
     pub when: String,
     /// The entry under `advice` of `phrases.yaml` that says it.
+    #[schemars(extend("examples" = ["low-drop"]))]
     pub say: Key,
 }
 

@@ -59,13 +59,17 @@ pub struct Blend;
 #[serde(deny_unknown_fields)]
 pub struct Settings {
     /// How the finding is called on a page.
+    #[schemars(extend("examples" = ["Platform"]))]
     pub label: String,
     /// The findings, each with its weight; weights are positive and add up to 1.
+    #[schemars(extend("examples" = [{"torsion": 0.5, "heel-firmness": 0.5}]))]
     pub of: Map<Key, f64>,
     /// The scores at which the next band begins, rising; 20, 40, 60, 80 unless given.
+    #[schemars(extend("examples" = [[30, 50, 70, 90]]))]
     pub cuts: Option<Vec<f64>>,
     /// The bands' names from the lowest, one more than there are cuts; the rule
     /// set's five unless given.
+    #[schemars(extend("examples" = [["easy", "daily", "tempo", "race"]]))]
     pub names: Option<Vec<String>>,
 }
 

@@ -59,16 +59,20 @@ pub struct Formula;
 #[serde(deny_unknown_fields)]
 pub struct Settings {
     /// How the finding is called on a page.
+    #[schemars(extend("examples" = ["Drop kept under load"]))]
     pub label: String,
     /// The unit of the result.
     #[schemars(extend("format" = "unit"))]
+    #[schemars(extend("examples" = ["%"]))]
     pub unit: String,
     /// How many decimals the result is printed with.
     #[serde(default = "one_decimal")]
     #[schemars(range(max = 9))]
+    #[schemars(extend("examples" = [0]))]
     pub decimals: u8,
     /// The expression, such as `100.0 * loaded_drop / static_drop`.
     #[schemars(length(max = 400), extend("format" = "expression"))]
+    #[schemars(extend("examples" = ["100.0 * loaded_drop / static_drop"]))]
     pub is: String,
 }
 

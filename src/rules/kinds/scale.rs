@@ -63,20 +63,26 @@ pub struct Scale;
 #[serde(deny_unknown_fields)]
 pub struct Settings {
     /// How the finding is called on a page.
+    #[schemars(extend("examples" = ["Torsion"]))]
     pub label: String,
     /// The quantity, or a finding of kind `formula`.
+    #[schemars(extend("examples" = ["midfoot-torque"]))]
     pub of: Key,
     /// The unit of the points' values.
     #[schemars(extend("format" = "unit"))]
+    #[schemars(extend("examples" = ["in·lbf"]))]
     pub unit: String,
     /// Points of the scale: `[value, score]`, two at least, in rising or falling
     /// order of value; scores from 0 to 100 that only rise or only fall.
     #[schemars(length(min = 2, max = 100))]
+    #[schemars(extend("examples" = [[[0, 0], [15, 20], [30, 40], [45, 60], [65, 80], [90, 100]]]))]
     pub points: Vec<[f64; 2]>,
     /// The scores at which the next band begins, rising; 20, 40, 60, 80 unless given.
+    #[schemars(extend("examples" = [[20, 40, 60, 80]]))]
     pub cuts: Option<Vec<f64>>,
     /// The bands' names from the lowest, one more than there are cuts; the rule
     /// set's five unless given.
+    #[schemars(extend("examples" = [["very low", "low", "medium", "high", "very high"]]))]
     pub names: Option<Vec<String>>,
 }
 
