@@ -222,16 +222,17 @@ pub(super) fn judge(shoes: Vec<Shoe>, lab: &Lab, rules: &RuleSet) -> Vec<Judged>
     let drift = Drift::of(&lab.control);
     shoes
         .into_par_iter()
-        .map(|shoe| judge_with(shoe, lab, rules, &drift))
+        .map(|shoe| judge_with(shoe.into(), lab, rules, &drift))
         .collect()
 }
 
 /// Works out every quantity and finding of one shoe.
 pub fn judge_one(shoe: Shoe, lab: &Lab, rules: &RuleSet) -> Judged {
-    judge_with(shoe, lab, rules, &Drift::of(&lab.control))
+    judge_with(shoe.into(), lab, rules, &Drift::of(&lab.control))
 }
 
-fn judge_with(shoe: Shoe, lab: &Lab, rules: &RuleSet, drift: &Drift) -> Judged {
+/// The same, with the control shoe's charts worked out before.
+pub(super) fn judge_with(shoe: Arc<Shoe>, lab: &Lab, rules: &RuleSet, drift: &Drift) -> Judged {
     let figures = figures(&shoe, &lab.protocol);
     let mut quantities = summarise(&shoe, &lab.protocol, &figures);
     // What is about one quantity belongs to it: only findings that rest on it are in doubt.
@@ -247,7 +248,7 @@ fn judge_with(shoe: Shoe, lab: &Lab, rules: &RuleSet, drift: &Drift) -> Judged {
             None => session_flags.push(flag),
         }
     }
-    rules.judge(Arc::new(shoe), quantities, session_flags)
+    rules.judge(shoe, quantities, session_flags)
 }
 
 /// The figures of a shoe's curves that quantities are taken from.

@@ -5,7 +5,7 @@ use crate::files::{CSV_LIMIT, Root};
 use crate::outputs::pages::OwnFile;
 
 /// The lab's own templates; empty where it has none.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct OwnTemplates {
     /// Below `templates/html/`.
     pub pages: Vec<OwnFile>,
