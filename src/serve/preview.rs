@@ -9,36 +9,38 @@
 //! What it doesn't do: show more than the plan of sheets holds. No path is ever
 //! looked up on the disk.
 
+mod folio;
+
 use super::http::{Handler, Reply, Request, events};
 use crate::diagnostics::{Problem, render};
-use crate::edition::{Edition, Scope};
+use crate::edition::Scope;
 use crate::files::{Date, Root, yaml};
-use crate::gather::{Shelf, gather_again, read_templates};
-use crate::outputs::{self, FolioPath, Make, Sheet, Surroundings};
-use crate::press::{Bindery, Interrupt, PrintJob, Renderer as _, Typesetter};
+use crate::gather::{OwnTemplates, Shelf, gather_again, read_templates};
+use crate::press::{Bindery, Typesetter};
+use folio::{Folio, Found, Shown};
 use notify_debouncer_full::notify::RecursiveMode;
 use notify_debouncer_full::{DebounceEventResult, new_debouncer};
 use serde_json::json;
 use std::path::Path;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 use std::time::{Duration, Instant};
 use tokio::sync::mpsc::UnboundedSender;
 
 /// How long files must be quiet: an editor writes a file in several steps.
-const QUIET: Duration = Duration::from_millis(25);
+const QUIET: Duration = Duration::from_millis(10);
 
 const SCRIPT: &str = include_str!("preview/reload.js");
 const STYLE: &str = include_str!("preview/overlay.css");
 /// Where the preview's own files lie; no path of the folio begins with `-`.
 const OWN: &str = "/-/";
-const INJECTED: &str =
-    "<link rel=\"stylesheet\" href=\"/-/overlay.css\"><script defer src=\"/-/reload.js\"></script>";
 
-/// A folio that is ready to be shown.
-struct Folio {
-    edition: Edition,
-    surroundings: Surroundings,
-    bindery: Bindery,
+/// What one making leaves for the next.
+#[derive(Default)]
+struct Kept {
+    shelf: Shelf,
+    /// The lab's own templates, and all templates with them in place.
+    bindery: Option<(OwnTemplates, Arc<Bindery>)>,
 }
 
 /// The preview of one lab.
@@ -46,11 +48,12 @@ pub struct Preview {
     root: Root,
     as_of: Date,
     typesetter: Option<Typesetter>,
-    shelf: Mutex<Shelf>,
+    kept: Mutex<Kept>,
     folio: RwLock<Option<Arc<Folio>>>,
     problems: RwLock<Vec<Problem>>,
     listeners: Mutex<Vec<UnboundedSender<String>>>,
-    made: Mutex<u64>,
+    /// How often the folio was made.
+    made: AtomicU64,
 }
 
 impl Preview {
@@ -60,11 +63,11 @@ impl Preview {
             root,
             as_of,
             typesetter,
-            shelf: Mutex::default(),
+            kept: Mutex::default(),
             folio: RwLock::default(),
             problems: RwLock::default(),
             listeners: Mutex::default(),
-            made: Mutex::new(0),
+            made: AtomicU64::new(0),
         });
         preview.make();
         preview
@@ -73,37 +76,44 @@ impl Preview {
     /// Reads everything again and tells the browsers; how long it took.
     pub fn make(&self) -> Duration {
         let started = Instant::now();
-        let mut shelf = self.shelf.lock().unwrap_or_else(PoisonError::into_inner);
-        let made = read_templates(&self.root)
-            .and_then(|own| Bindery::new(own, self.typesetter.clone()))
-            .and_then(|bindery| Ok((bindery, gather_again(&self.root, &mut shelf)?)));
-        let problems = match made {
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let making = self.made.load(Ordering::SeqCst) + 1;
+        let problems = match self.folio(&mut kept, making) {
+            Ok(folio) => {
+                *write(&self.folio) = Some(Arc::new(folio));
+                Vec::new()
+            }
             Err(mut problems) => {
                 yaml::place_all(&mut problems, |file| self.root.look_up(file));
                 render::sort(&mut problems);
                 problems
             }
-            Ok((bindery, gathered)) => {
-                let (assembled, ..) = gathered.edition(self.as_of, Scope::WithDrafts);
-                let surroundings = Surroundings {
-                    prints: self.typesetter.is_some(),
-                    stock: None,
-                    statics: bindery.statics(),
-                };
-                let folio = Arc::new(Folio {
-                    edition: assembled.edition,
-                    surroundings,
-                    bindery,
-                });
-                *write(&self.folio) = Some(folio);
-                Vec::new()
-            }
         };
         *write(&self.problems) = problems;
-        drop(shelf);
-        *self.made.lock().unwrap_or_else(PoisonError::into_inner) += 1;
+        self.made.store(making, Ordering::SeqCst);
+        drop(kept);
         self.tell();
         started.elapsed()
+    }
+
+    fn folio(&self, kept: &mut Kept, making: u64) -> Result<Folio, Vec<Problem>> {
+        let own = read_templates(&self.root)?;
+        let bindery = match &kept.bindery {
+            Some((before, bindery)) if *before == own => bindery.clone(),
+            _ => {
+                let bindery = Arc::new(Bindery::new(own.clone(), self.typesetter.clone())?);
+                kept.bindery = Some((own, bindery.clone()));
+                bindery
+            }
+        };
+        let gathered = gather_again(&self.root, &mut kept.shelf)?;
+        let (assembled, ..) = gathered.edition(self.as_of, Scope::WithDrafts);
+        Ok(Folio::new(
+            assembled.edition,
+            bindery,
+            self.typesetter.is_some(),
+            making,
+        ))
     }
 
     /// What is wrong just now.
@@ -152,7 +162,7 @@ impl Preview {
 
     /// What a browser is told: which making this is, and the problems.
     fn news(&self) -> String {
-        let made = *self.made.lock().unwrap_or_else(PoisonError::into_inner);
+        let made = name_of(self.made.load(Ordering::SeqCst));
         let problems: Vec<_> = read(&self.problems).iter().map(shown).collect();
         json!({ "made": made, "problems": problems }).to_string()
     }
@@ -180,77 +190,32 @@ impl Preview {
 
     fn page(&self, path: &str) -> Reply {
         let Some(folio) = read(&self.folio).clone() else {
-            return broken(&self.problems());
+            return broken(0, &self.problems());
         };
-        let name = path.trim_start_matches('/');
-        let name = if name.is_empty() || name.ends_with('/') {
-            format!("{name}index.html")
-        } else {
-            name.to_owned()
-        };
-        if FolioPath::new(&*name).is_err() {
-            return Reply::text(404, "there is no such page");
-        }
-        let mut sheets = outputs::all()
-            .iter()
-            .flat_map(|output| output.plan(&folio.edition, &folio.surroundings));
-        if let Some(sheet) = sheets.find(|sheet| sheet.path.as_str() == name) {
-            return self.set(&folio, &sheet, 200);
-        }
-        drop(sheets);
-        let mut sheets = outputs::all()
-            .iter()
-            .flat_map(|output| output.plan(&folio.edition, &folio.surroundings));
-        let folder = format!("{name}/index.html");
-        if sheets.any(|sheet| sheet.path.as_str() == folder) {
-            return Reply::Elsewhere(format!("/{name}/"));
-        }
-        drop(sheets);
-        let mut sheets = outputs::all()
-            .iter()
-            .flat_map(|output| output.plan(&folio.edition, &folio.surroundings));
-        match sheets.find(|sheet| sheet.path.as_str() == "404.html") {
-            Some(sheet) => self.set(&folio, &sheet, 404),
-            None => Reply::text(404, "there is no such page"),
+        match folio.find(path) {
+            Found::Sheet(shown) => self.reply(200, folio.making, shown),
+            Found::Folder(address) => Reply::Elsewhere(address),
+            Found::Nothing(Some(shown)) => self.reply(404, folio.making, shown),
+            Found::Nothing(None) => Reply::text(404, "there is no such page"),
         }
     }
 
-    fn set(&self, folio: &Folio, sheet: &Sheet<'_>, status: u16) -> Reply {
-        let kind = kind_of(sheet.path.as_str());
-        let bytes = match &sheet.make {
-            Make::Page { template, view } => match folio.bindery.page(template, &view()) {
-                Ok(bytes) if kind.starts_with("text/html") => injected(bytes),
-                Ok(bytes) => bytes,
-                Err(mut problems) => {
-                    yaml::place_all(&mut problems, |file| self.root.look_up(file));
-                    return broken(&problems);
-                }
+    fn reply(&self, status: u16, making: u64, shown: Shown) -> Reply {
+        match shown {
+            Shown::Bytes { kind, bytes } => Reply::Whole {
+                status,
+                kind,
+                bytes: if kind.starts_with("text/html") {
+                    injected(making, bytes)
+                } else {
+                    bytes
+                },
             },
-            Make::Bytes(make) => make(),
-            Make::Static { name } => folio.bindery.static_file(name).unwrap_or_default(),
-            Make::Print {
-                template,
-                date,
-                view,
-            } => {
-                let job = PrintJob {
-                    name: sheet.path.to_string(),
-                    template,
-                    data: view().to_string().into_bytes(),
-                    date: *date,
-                };
-                let set = folio.bindery.prints(vec![job], &Interrupt::default());
-                match set.into_iter().next() {
-                    Some(Ok(bytes)) => bytes,
-                    Some(Err(problem)) => return Reply::text(500, problem.to_string()),
-                    None => return Reply::text(500, "the typesetter gave no answer"),
-                }
+            Shown::Problems(mut problems) => {
+                yaml::place_all(&mut problems, |file| self.root.look_up(file));
+                broken(making, &problems)
             }
-        };
-        Reply::Whole {
-            status,
-            kind,
-            bytes,
+            Shown::Failed(why) => Reply::text(500, why),
         }
     }
 }
@@ -297,25 +262,41 @@ fn shown(problem: &Problem) -> serde_json::Value {
     })
 }
 
+/// How browsers are told of a making: two runs of the program have none in common.
+fn name_of(making: u64) -> String {
+    format!("{}-{making}", std::process::id())
+}
+
+/// What the preview adds to a page's head.
+fn own_head(making: u64) -> String {
+    let made = name_of(making);
+    format!(
+        "<link rel=\"stylesheet\" href=\"/-/overlay.css\">\
+         <script defer src=\"/-/reload.js\" data-made=\"{made}\"></script>"
+    )
+}
+
 /// The page with the preview's own script in its head.
-fn injected(page: Vec<u8>) -> Vec<u8> {
+fn injected(making: u64, page: Vec<u8>) -> Vec<u8> {
     let Ok(text) = String::from_utf8(page) else {
         return Vec::new();
     };
+    let own = own_head(making);
     match text.find("</head>") {
-        Some(at) => format!("{}{INJECTED}{}", &text[..at], &text[at..]).into_bytes(),
-        None => format!("{INJECTED}{text}").into_bytes(),
+        Some(at) => format!("{}{own}{}", &text[..at], &text[at..]).into_bytes(),
+        None => format!("{own}{text}").into_bytes(),
     }
 }
 
 /// A page of problems, where there is no folio to lay them over.
-fn broken(problems: &[Problem]) -> Reply {
+fn broken(making: u64, problems: &[Problem]) -> Reply {
     let shown: Vec<_> = problems.iter().map(shown).collect();
     // In an attribute, so that no text of a lab's file can be markup or script.
     let data = escape(&json!(shown).to_string());
     let page = format!(
         "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>Problems</title>\
-         {INJECTED}</head><body data-problems=\"{data}\"></body></html>"
+         {}</head><body data-problems=\"{data}\"></body></html>",
+        own_head(making)
     );
     Reply::Whole {
         status: 500,
@@ -329,21 +310,4 @@ fn escape(text: &str) -> String {
         .replace('<', "&lt;")
         .replace('>', "&gt;")
         .replace('"', "&quot;")
-}
-
-fn kind_of(path: &str) -> &'static str {
-    match path.rsplit('.').next().unwrap_or_default() {
-        "html" => "text/html; charset=utf-8",
-        "css" => "text/css; charset=utf-8",
-        "js" => "text/javascript; charset=utf-8",
-        "json" => "application/json",
-        "xml" => "application/xml",
-        "svg" => "image/svg+xml",
-        "png" => "image/png",
-        "pdf" => "application/pdf",
-        "csv" => "text/csv; charset=utf-8",
-        "md" => "text/markdown; charset=utf-8",
-        "txt" => "text/plain; charset=utf-8",
-        _ => "application/octet-stream",
-    }
 }

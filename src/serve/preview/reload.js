@@ -3,7 +3,8 @@
 "use strict";
 (() => {
   const place = `preview ${location.pathname}`;
-  let made = null;
+  // Which making this page is of: one that came before the page listened is not missed.
+  const {made} = document.currentScript.dataset;
   // Where to scroll to once the page is there; a change that comes before that
   // must not take the half-loaded page's place for it.
   let scroll = sessionStorage.getItem(place);
@@ -38,12 +39,11 @@
   const events = new EventSource("/-/events");
   events.onmessage = (event) => {
     const news = JSON.parse(event.data);
-    if (made !== null && made !== news.made && news.problems.length === 0) {
+    if (made !== news.made && news.problems.length === 0) {
       sessionStorage.setItem(place, scroll ?? String(scrollY));
       location.reload();
       return;
     }
-    made = news.made;
     if (news.problems.length > 0 || !here) show(news.problems);
   };
 })();
