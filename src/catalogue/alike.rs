@@ -11,7 +11,7 @@ use super::build::same_model;
 use super::nearest::Tree;
 use super::standing::Alike;
 use crate::files::Slug;
-use crate::measure::{Summary, expanded};
+use crate::measure::Summary;
 use crate::rules::Judged;
 
 /// How many shoes one search looks at.
@@ -21,21 +21,13 @@ const LOOKS: usize = 256;
 const FEW: usize = 6;
 
 /// The shoes of a category that have a place, with their quantities in one order,
-/// the same scaled, and the scales. Places come by address.
+/// the same scaled, the scales, and the expanded uncertainties. Places come by address.
 pub(super) fn alike(
     places: &[(&Judged, Vec<&Summary>)],
     points: &[Vec<f64>],
     scales: &[f64],
-    coverage: f64,
+    wide: &[Vec<f64>],
 ) -> Vec<(Slug, Vec<Alike>)> {
-    let wide: Vec<Vec<f64>> = places
-        .iter()
-        .map(|(_, of)| {
-            of.iter()
-                .map(|one| expanded(&one.value, coverage).U)
-                .collect()
-        })
-        .collect();
     let widest: Vec<f64> = (0..scales.len())
         .map(|axis| wide.iter().map(|of| of[axis]).fold(0.0, f64::max))
         .collect();

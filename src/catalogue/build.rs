@@ -107,6 +107,15 @@ impl Catalogue {
                     .collect()
             })
             .collect();
+        // Expanded uncertainties cost a quantile each; every pair below asks for them.
+        let wide: Vec<Vec<f64>> = places
+            .iter()
+            .map(|(_, of)| {
+                of.iter()
+                    .map(|one| expanded(&one.value, protocol.coverage).U)
+                    .collect()
+            })
+            .collect();
         let tree = Tree::new(&points);
         for (at, (judged, summaries)) in places.iter().enumerate() {
             let other_model = |other: u32| !same_model(judged, places[other as usize].0);
@@ -114,18 +123,22 @@ impl Catalogue {
             let neighbours = found
                 .into_iter()
                 .map(|found| {
-                    let (other, of_other) = &places[found.at as usize];
+                    let other_at = found.at as usize;
+                    let (other, of_other) = &places[other_at];
                     Neighbour {
                         slug: other.shoe.slug.clone(),
                         distance: found.squared.sqrt(),
-                        difference: difference(summaries, of_other, &scales, protocol.coverage),
+                        difference: difference(
+                            (summaries, &wide[at]),
+                            (of_other, &wide[other_at]),
+                            &scales,
+                        ),
                     }
                 })
                 .collect();
             self.neighbours.insert(judged.shoe.slug.clone(), neighbours);
         }
-        self.alike
-            .extend(alike(&places, &points, &scales, protocol.coverage));
+        self.alike.extend(alike(&places, &points, &scales, &wide));
     }
 }
 
@@ -146,21 +159,20 @@ pub(super) fn same_model(a: &Judged, b: &Judged) -> bool {
 }
 
 /// The quantity in which two shoes differ most, among those in which they differ
-/// by more than their expanded uncertainties together (in quadrature).
+/// by more than their expanded uncertainties together (in quadrature). Each shoe
+/// comes with its expanded uncertainties.
 fn difference(
-    own: &[&Summary],
-    other: &[&Summary],
+    (own, own_wide): (&[&Summary], &[f64]),
+    (other, other_wide): (&[&Summary], &[f64]),
     scales: &[f64],
-    coverage: f64,
 ) -> Option<(Key, f64)> {
     own.iter()
         .zip(other)
+        .zip(own_wide.iter().zip(other_wide))
         .zip(scales)
-        .filter_map(|((own, other), scale)| {
+        .filter_map(|(((own, other), (own_wide, other_wide)), scale)| {
             let apart = other.value.value - own.value.value;
-            let unsure = expanded(&own.value, coverage)
-                .U
-                .hypot(expanded(&other.value, coverage).U);
+            let unsure = own_wide.hypot(*other_wide);
             (apart.abs() > unsure).then(|| (apart.abs() / scale, own.quantity.clone(), apart))
         })
         .reduce(|most, next| if next.0 > most.0 { next } else { most })

@@ -2,7 +2,8 @@
 //!
 //! A page is made when it is asked for, in memory; `out/` is not touched. Drafts
 //! and held shoes are shown, and every page says so. After a change the browser
-//! is told over one stream of events and reloads where it was scrolled to. While
+//! is told over one stream of events and shows the page anew where it was
+//! scrolled to. While
 //! a file is in error the last good folio stays, with the problems over it, by
 //! file and line; they go when the file is mended.
 //!
@@ -78,9 +79,10 @@ impl Preview {
         let started = Instant::now();
         let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
         let making = self.made.load(Ordering::SeqCst) + 1;
+        let mut before = None;
         let problems = match self.folio(&mut kept, making) {
             Ok(folio) => {
-                *write(&self.folio) = Some(Arc::new(folio));
+                before = write(&self.folio).replace(Arc::new(folio));
                 Vec::new()
             }
             Err(mut problems) => {
@@ -93,7 +95,10 @@ impl Preview {
         self.made.store(making, Ordering::SeqCst);
         drop(kept);
         self.tell();
-        started.elapsed()
+        let took = started.elapsed();
+        // Nobody waits for the old one to be cleared away.
+        drop(before);
+        took
     }
 
     fn folio(&self, kept: &mut Kept, making: u64) -> Result<Folio, Vec<Problem>> {
@@ -163,8 +168,9 @@ impl Preview {
     /// What a browser is told: which making this is, and the problems.
     fn news(&self) -> String {
         let made = name_of(self.made.load(Ordering::SeqCst));
+        let style = read(&self.folio).as_ref().map(|folio| folio.style.clone());
         let problems: Vec<_> = read(&self.problems).iter().map(shown).collect();
-        json!({ "made": made, "problems": problems }).to_string()
+        json!({ "made": made, "style": style, "problems": problems }).to_string()
     }
 
     fn tell(&self) {
@@ -190,30 +196,31 @@ impl Preview {
 
     fn page(&self, path: &str) -> Reply {
         let Some(folio) = read(&self.folio).clone() else {
-            return broken(0, &self.problems());
+            return broken(&own_head(0, ""), &self.problems());
         };
         match folio.find(path) {
-            Found::Sheet(shown) => self.reply(200, folio.making, shown),
+            Found::Sheet(shown) => self.reply(200, &folio, shown),
             Found::Folder(address) => Reply::Elsewhere(address),
-            Found::Nothing(Some(shown)) => self.reply(404, folio.making, shown),
+            Found::Nothing(Some(shown)) => self.reply(404, &folio, shown),
             Found::Nothing(None) => Reply::text(404, "there is no such page"),
         }
     }
 
-    fn reply(&self, status: u16, making: u64, shown: Shown) -> Reply {
+    fn reply(&self, status: u16, folio: &Folio, shown: Shown) -> Reply {
+        let head = own_head(folio.making, &folio.style);
         match shown {
             Shown::Bytes { kind, bytes } => Reply::Whole {
                 status,
                 kind,
                 bytes: if kind.starts_with("text/html") {
-                    injected(making, bytes)
+                    injected(&head, bytes)
                 } else {
                     bytes
                 },
             },
             Shown::Problems(mut problems) => {
                 yaml::place_all(&mut problems, |file| self.root.look_up(file));
-                broken(making, &problems)
+                broken(&head, &problems)
             }
             Shown::Failed(why) => Reply::text(500, why),
         }
@@ -268,35 +275,33 @@ fn name_of(making: u64) -> String {
 }
 
 /// What the preview adds to a page's head.
-fn own_head(making: u64) -> String {
+fn own_head(making: u64, style: &str) -> String {
     let made = name_of(making);
     format!(
         "<link rel=\"stylesheet\" href=\"/-/overlay.css\">\
-         <script defer src=\"/-/reload.js\" data-made=\"{made}\"></script>"
+         <script defer src=\"/-/reload.js\" data-made=\"{made}\" data-style=\"{style}\"></script>"
     )
 }
 
 /// The page with the preview's own script in its head.
-fn injected(making: u64, page: Vec<u8>) -> Vec<u8> {
+fn injected(head: &str, page: Vec<u8>) -> Vec<u8> {
     let Ok(text) = String::from_utf8(page) else {
         return Vec::new();
     };
-    let own = own_head(making);
     match text.find("</head>") {
-        Some(at) => format!("{}{own}{}", &text[..at], &text[at..]).into_bytes(),
-        None => format!("{own}{text}").into_bytes(),
+        Some(at) => format!("{}{head}{}", &text[..at], &text[at..]).into_bytes(),
+        None => format!("{head}{text}").into_bytes(),
     }
 }
 
 /// A page of problems, where there is no folio to lay them over.
-fn broken(making: u64, problems: &[Problem]) -> Reply {
+fn broken(head: &str, problems: &[Problem]) -> Reply {
     let shown: Vec<_> = problems.iter().map(shown).collect();
     // In an attribute, so that no text of a lab's file can be markup or script.
     let data = escape(&json!(shown).to_string());
     let page = format!(
         "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>Problems</title>\
-         {}</head><body data-problems=\"{data}\"></body></html>",
-        own_head(making)
+         {head}</head><body data-problems=\"{data}\"></body></html>"
     );
     Reply::Whole {
         status: 500,

@@ -16,6 +16,8 @@ const NOT_THERE: &str = "404.html";
 pub(super) struct Folio {
     /// Which making it is of.
     pub making: u64,
+    /// A hash of the static files.
+    pub style: String,
     edition: Edition,
     surroundings: Surroundings,
     bindery: Arc<Bindery>,
@@ -58,8 +60,15 @@ impl Folio {
                 places.entry(sheet.path.to_string()).or_insert((output, at));
             }
         }
+        let mut style = blake3::Hasher::new();
+        for (name, bytes) in bindery.pages.statics() {
+            style.update(name.as_bytes());
+            style.update(blake3::hash(bytes).as_bytes());
+        }
+        let style = style.finalize().to_hex()[..16].to_owned();
         Folio {
             making,
+            style,
             edition,
             surroundings,
             bindery,
