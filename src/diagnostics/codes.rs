@@ -41,10 +41,10 @@ const fn code(
 pub const CODES: &[Code] = &[
     // Files: whether they can be read.
     code("control-character",
-        "The file holds a control character, a line separator of Unicode or a byte order mark within its text.",
-        "It can't be seen, readers disagree about it, and some act on the terminal.",
+        "A text holds a character that acts instead of being seen: a control, a separator of lines, an override or isolate of the writing direction, a tag, a byte order mark.",
+        "It acts on terminals, on readers of files, or on the order in which a whole line is read, so that people see something else than what stands there.",
         "maker: Fennick\\u0007 & Vale",
-        "Take it out. In double quotes it can be written as an escape."),
+        "Take it out. Joiners and marks of direction (U+200C to U+200F), which languages need, are taken."),
     code("file-too-large",
         "The file is over its size limit: 1 MiB for YAML, 8 MiB for CSV.",
         "A limit keeps one stray file from filling the memory.",
