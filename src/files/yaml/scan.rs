@@ -214,26 +214,25 @@ fn is_odd(byte: u8) -> bool {
             odd[byte] = byte < 0x20 && byte != b'\t' as usize
                 || matches!(
                     byte as u8,
-                    0x7F | 0xC2
-                        | 0xE2
-                        | 0xEF..=0xF4
-                        | b'\\'
-                        | b'&'
-                        | b'*'
-                        | b'!'
-                        | b'<'
-                        | b'.'
-                        | b'~'
-                        | b'n'
-                        | b'N'
-                        | b'['
-                        | b'{'
-                        | b']'
-                        | b'}'
-                        | b','
-                        | b'#'
-                        | b'"'
-                        | b'\''
+                    0x7F | 0xC2 | 0xE2 | 0xEF
+                        ..=0xF4
+                            | b'\\'
+                            | b'&'
+                            | b'*'
+                            | b'!'
+                            | b'<'
+                            | b'.'
+                            | b'~'
+                            | b'n'
+                            | b'N'
+                            | b'['
+                            | b'{'
+                            | b']'
+                            | b'}'
+                            | b','
+                            | b'#'
+                            | b'"'
+                            | b'\''
                 );
             byte += 1;
         }
