@@ -1,6 +1,7 @@
 //! What every command needs: the lab's folder, how to speak, how to end.
 
 use super::{Color, Common, Format};
+use crate::diagnostics::text::neutral;
 use crate::diagnostics::{Problem, render};
 use crate::files::{Date, RelPath, Root, yaml};
 use crate::gather::{Gathered, Reading, gather, gather_as};
@@ -58,6 +59,12 @@ impl std::fmt::Display for ToolError {
 }
 
 impl std::error::Error for ToolError {}
+
+/// A text of some lines, without characters that act on the terminal.
+fn lines_neutral(text: &str) -> String {
+    let lines: Vec<_> = text.split('\n').map(neutral).collect();
+    lines.join("\n")
+}
 
 /// Where a command works and how it speaks.
 #[derive(Debug)]
@@ -169,7 +176,7 @@ impl Desk {
     /// Says something to people, unless they asked for quiet.
     pub fn say(&self, text: impl std::fmt::Display) {
         if !self.common.quiet {
-            eprintln!("{text}");
+            eprintln!("{}", lines_neutral(&text.to_string()));
         }
     }
 
@@ -179,7 +186,8 @@ impl Desk {
         if self.json() {
             self.print(&format!("{}\n", serde_json::json!({"error": causes})));
         } else {
-            eprintln!("error: {}", causes.join(": "));
+            // A cause may quote what the command line or the system says.
+            eprintln!("error: {}", lines_neutral(&causes.join(": ")));
         }
         if error.chain().any(|cause| cause.is::<UsageError>()) {
             Exit::Usage

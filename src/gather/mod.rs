@@ -26,9 +26,9 @@ pub use control::{read_control, read_study};
 pub use lab::{EARLIER, LabFiles, Reading, read_lab};
 pub use phrases::PLACEHOLDERS;
 pub use shelf::{Shelf, gather_again};
-pub use shoes::{judge_one, read_shoe};
+pub use shoes::{SHOES_LIMIT, judge_one, read_shoe};
 pub use stock::read_stock;
-pub use templates::{OwnTemplates, read_templates};
+pub use templates::{OwnTemplates, TEMPLATE_LIMIT, read_templates};
 
 /// All that a lab's folder holds, judged.
 #[derive(Debug)]

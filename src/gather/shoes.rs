@@ -12,11 +12,25 @@ use crate::shoe::{RawCurve, Readings, Shoe, ShoeFile, check};
 use rayon::prelude::*;
 use std::sync::Arc;
 
+/// The most shoes of a lab.
+pub const SHOES_LIMIT: usize = 100_000;
+
 /// Reads every shoe. Without a lab (its files are in error) shoes are only
 /// checked for their form.
 pub(super) fn read(root: &Root, lab: Option<&Lab>, problems: &mut Vec<Problem>) -> Vec<Shoe> {
     let found = root.addresses("shoes", &["yaml", "yml"]);
     problems.extend(found.problems);
+    if found.files.len() > SHOES_LIMIT {
+        let message = format!(
+            "{} files of shoes; {SHOES_LIMIT} are the most",
+            found.files.len()
+        );
+        problems.push(
+            Problem::error("too-many-shoes", "shoes", KeyPath::root(), message)
+                .hint("split the lab into folders of their own, each with its `--root`"),
+        );
+        return Vec::new();
+    }
     let read: Vec<(Option<Shoe>, Vec<Problem>)> = found
         .files
         .into_par_iter()

@@ -18,7 +18,7 @@ pub use protocol::{
     ConditioningFile, CurveFigure, CurveFile, FromCurve, ProtocolFile, QuantityFile, Repeatability,
     Size, SizeSystem,
 };
-pub use resolve::{INSTRUMENTS, PHRASES, PROTOCOL, RULES, SETTINGS};
+pub use resolve::{INSTRUMENTS, MAIL_LIMIT, PHRASES, PROTOCOL, QUANTITIES_LIMIT, RULES, SETTINGS};
 pub use rule_set::{RuleSetFile, RuleSetVersion};
 pub use settings::{Licence, Paper, SchemaVersion, Settings, UnitsOrder};
 pub use specification::{Conditioning, CurveSpec, Protocol, QuantitySpec, Spread};

@@ -53,6 +53,7 @@ mod weeks;
 
 pub use curve::{Branch, CurveAxes, curve_view};
 pub(crate) use drift::repeatability_line;
+pub use markdown::{markdown_as_page, markdown_as_print};
 pub use output::{FolioPath, Make, Output, Sheet, Stock, Subject, Surroundings, UnsafePath};
 pub use qr::code as qr_code;
 

@@ -3,6 +3,7 @@
 use super::text;
 use super::{BandScale, Banded, Grounds, Mistake, TraceStep};
 use crate::diagnostics::KeyPath;
+use crate::files::{LABEL_LIMIT, WORD_LIMIT, too_long};
 use crate::quantity::{Uncertain, Unit};
 use std::sync::Arc;
 
@@ -253,6 +254,9 @@ pub(super) fn check_names(names: &[String], path: &KeyPath) -> Vec<Mistake> {
                 path.index(at),
                 "the name of a band is empty; a page shows it as a word",
             ));
+        } else if let Some(message) = too_long("the name of a band", name, WORD_LIMIT) {
+            mistakes
+                .push(Mistake::new("text-too-long", path.index(at), message).hint("shorten it"));
         } else if names[..at].contains(name) {
             mistakes.push(
                 Mistake::new(
@@ -267,8 +271,11 @@ pub(super) fn check_names(names: &[String], path: &KeyPath) -> Vec<Mistake> {
     mistakes
 }
 
-/// The label of a rule or an option: not blank.
+/// The label of a rule or an option: not blank, and not longer than a heading.
 pub(super) fn check_label(label: &str, path: KeyPath) -> Option<Mistake> {
+    if let Some(message) = too_long("label", label, LABEL_LIMIT) {
+        return Some(Mistake::new("text-too-long", path, message).hint("shorten it"));
+    }
     label.trim().is_empty().then(|| {
         Mistake::new(
             "blank-text",

@@ -23,12 +23,15 @@ mod rule;
 mod text;
 pub mod trace;
 
+pub use build::RULES_LIMIT;
+pub use expression::{LENGTH_LIMIT as EXPRESSION_LIMIT, NESTING_LIMIT as EXPRESSION_NESTING};
 pub use finding::{
     Advice, BandScale, Banded, Finding, Fit, FitAxis, FitOption, NotJudged, Says, Value, Verdict,
 };
 pub use judged::Judged;
 pub use kinds::{HEADINGS, KindDoc, RuleFile, kinds};
 pub use names::{Meaning, Name, Names};
+pub use points::POINTS_LIMIT;
 pub use rule::{Facts, Findings, Grounds, Kind, Mistake, Rule, RuleMethod, Yields};
 
 pub use crate::measure::TraceStep;

@@ -17,6 +17,7 @@ use super::writing::NotWritten;
 use super::{Ground, Writer, answer};
 use crate::diagnostics::Problem;
 use crate::files::{Date, Key, Root, Slug};
+use crate::shoe::TRIALS_LIMIT;
 use anyhow::Context as _;
 use draft::{Conflict, Draft, Line, NewShoe, NewSpecimen, Refusal};
 use serde::{Deserialize, Serialize};
@@ -27,7 +28,7 @@ use std::sync::{Mutex, PoisonError};
 pub const JOURNAL: &str = "lab/.bench-journal.jsonl";
 
 /// The most readings of one quantity, and the most characters of one.
-const TRIALS: usize = 100;
+const TRIALS: usize = TRIALS_LIMIT;
 const WORD: usize = 40;
 
 /// The desk of one lab.
