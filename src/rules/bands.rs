@@ -3,6 +3,7 @@
 use super::text;
 use super::{BandScale, Banded, Grounds, Mistake, TraceStep};
 use crate::diagnostics::KeyPath;
+use crate::measure::interval::Method;
 use crate::quantity::{Uncertain, Unit};
 use std::sync::Arc;
 
@@ -27,6 +28,7 @@ pub(super) struct Placed {
     pub points: Option<Arc<[(f64, f64)]>>,
     pub score: Uncertain,
     pub interval: (f64, f64),
+    pub method: Method,
     pub chances: Vec<f64>,
 }
 
@@ -105,6 +107,7 @@ impl Bands {
             points: placed.points,
             score: placed.score,
             interval: placed.interval,
+            method: placed.method,
             scale: self.scale.clone(),
             band,
             chances: placed.chances,
