@@ -3,7 +3,7 @@
 
 use super::composer::{self, Composer, Form, head, page};
 use super::entry::{self, banded, categories};
-use super::figures::{Print, wider_side};
+use super::figures::Print;
 use super::findings::value_figure;
 use super::linked_data;
 use super::output::{Output, Sheet, Subject, Surroundings};
@@ -11,7 +11,7 @@ use super::views::{CellView, ColumnView, CompareRowView, CompareView};
 use super::wording::count;
 use crate::edition::Edition;
 use crate::files::Key;
-use crate::measure::expanded;
+use crate::measure::{expanded, interval::wider_side};
 use crate::quantity::Uncertain;
 use crate::rules::{Judged, Says};
 

@@ -19,6 +19,7 @@ use super::output::Surroundings;
 use crate::catalogue::{Catalogue, Neighbour, Standing};
 use crate::edition::{Correction, Edition};
 use crate::files::{Date, Key, Slug, Week};
+use crate::measure::interval::Method;
 use crate::measure::{Absent, Flag, FlagWeight, Quantities, SpecimenSummary, Summary, Trial};
 use crate::quantity::{Amount, Part, Shape, Source, Uncertain, Unit};
 use crate::rules::{
@@ -125,6 +126,7 @@ fn banded(
         value,
         score: uncertain(score, 2.0, "score"),
         interval: (score - 4.5, (score + 4.5).min(100.0)),
+        method: Method::Analytic,
         points: None,
         scale: Arc::new(BandScale {
             names: names.iter().map(|name| (*name).to_owned()).collect(),
@@ -317,6 +319,7 @@ review: |
                 Says::Value(Value {
                     value: uncertain(73.3, 2.4, "drop"),
                     interval: (68.1, 78.8),
+                    method: Method::Analytic,
                     unit: Unit::Percent,
                     decimals: 0,
                 }),

@@ -74,7 +74,7 @@ pub struct ShoeFile {
 }
 
 /// A model's version: a number or a word.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema)]
 #[serde(untagged)]
 pub enum Version {
     /// Such as 2.

@@ -7,8 +7,7 @@
 //! # Formula and source
 //! `when` is a condition in the Common Expression Language, cut down to numbers
 //! and truths. It applies if it holds at the estimates, with each figure moved
-//! alone by its expanded uncertainty at the protocol's coverage (JCGM 100:2008,
-//! clause 6), and, for four figures or fewer, at every corner of these intervals;
+//! alone to the ends of its published interval (JCGM 100:2008, clause 6), and, for four figures or fewer, at every corner of these intervals;
 //! if it holds at some of them only it is close.
 //!
 //! # Inputs and units

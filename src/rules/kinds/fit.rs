@@ -9,8 +9,8 @@
 //! # Formula and source
 //! `suits` is a condition in the Common Expression Language, cut down to numbers
 //! and truths. It holds if it does so at the estimates, with each figure moved
-//! alone by its expanded uncertainty at the protocol's coverage (JCGM 100:2008,
-//! clause 6), and, for four figures or fewer, at every corner of these intervals.
+//! alone to the ends of its published interval (JCGM 100:2008, clause 6), and, for four figures or fewer, at every corner of these intervals,
+//! whatever the figures share.
 //! If it holds at some of them only it is close. A pair suits if both its options
 //! do. The decision rule is this laboratory's own; JCGM 106:2012, 8 describes the
 //! kind.
