@@ -5,9 +5,10 @@
 //! times or on being told of every change. A change of a lab's file, or of any
 //! raw curve for shoes that have one, makes their shoes be judged again.
 
-use super::{Gathered, LabFiles, cross, ledger, shoes};
+use super::{Gathered, LabFiles, cross, ledger, outside, shoes};
 use crate::diagnostics::Problem;
 use crate::files::{CSV_LIMIT, RelPath, Root, Slug};
+use crate::programs::Outside;
 use crate::rules::Judged;
 use blake3::Hash;
 use rayon::prelude::*;
@@ -16,6 +17,8 @@ use std::collections::BTreeMap;
 /// What was judged before, by file.
 #[derive(Debug, Default)]
 pub struct Shelf {
+    /// Whether the lab's outside programs may be run.
+    pub outside: Outside,
     lab: Option<Hash>,
     curves: Option<Hash>,
     shoes: BTreeMap<RelPath, Kept>,
@@ -95,6 +98,7 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
         judged.iter().map(|judged| &*judged.shoe),
         &mut problems,
     );
+    let judged = outside::answer(root, judged, &lab, &rules, &shelf.outside, &mut problems);
     if problems.iter().any(Problem::is_error) {
         return Err(problems);
     }
@@ -109,6 +113,14 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
 }
 
 impl Shelf {
+    /// An empty shelf that may run the lab's outside programs, or may not.
+    pub fn with(outside: Outside) -> Self {
+        Shelf {
+            outside,
+            ..Shelf::default()
+        }
+    }
+
     fn forget_if_changed(&mut self, root: &Root, files: &LabFiles) {
         let mut hasher = blake3::Hasher::new();
         for file in [

@@ -1,5 +1,6 @@
 //! `lab/lab.yaml`: who the laboratory is and how it publishes.
 
+use super::programs::OutsideProgram;
 use crate::files::{Key, Map};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -38,6 +39,9 @@ pub struct Settings {
     /// Who operates the bench: initials or short name, and full name.
     #[serde(default)]
     pub operators: Map<Key, String>,
+    /// Outside programs that may work out findings or make files, by name.
+    #[serde(default)]
+    pub programs: Map<Key, OutsideProgram>,
 }
 
 fn english() -> String {

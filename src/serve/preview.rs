@@ -16,6 +16,7 @@ use crate::files::{Date, Root, yaml};
 use crate::gather::{Shelf, gather_again, read_templates};
 use crate::outputs::{self, FolioPath, Make, Sheet, Surroundings};
 use crate::press::{Bindery, Interrupt, PrintJob, Renderer as _, Typesetter};
+use crate::programs::{self, MadeFile, Outside};
 use notify_debouncer_full::notify::RecursiveMode;
 use notify_debouncer_full::{DebounceEventResult, new_debouncer};
 use serde_json::json;
@@ -39,6 +40,7 @@ struct Folio {
     edition: Edition,
     surroundings: Surroundings,
     bindery: Bindery,
+    made: Vec<MadeFile>,
 }
 
 /// The preview of one lab.
@@ -55,12 +57,17 @@ pub struct Preview {
 
 impl Preview {
     /// The preview of a lab as of a date; prints are shown if there is a typesetter.
-    pub fn new(root: Root, as_of: Date, typesetter: Option<Typesetter>) -> Arc<Preview> {
+    pub fn new(
+        root: Root,
+        as_of: Date,
+        typesetter: Option<Typesetter>,
+        outside: Outside,
+    ) -> Arc<Preview> {
         let preview = Arc::new(Preview {
             root,
             as_of,
             typesetter,
-            shelf: Mutex::default(),
+            shelf: Mutex::new(Shelf::with(outside)),
             folio: RwLock::default(),
             problems: RwLock::default(),
             listeners: Mutex::default(),
@@ -89,14 +96,35 @@ impl Preview {
                     prints: self.typesetter.is_some(),
                     stock: None,
                     statics: bindery.statics(),
+                    pages: bindery.pages.own().to_vec(),
+                };
+                let mut problems = Vec::new();
+                let made = {
+                    let edition = &assembled.edition;
+                    let planned: Vec<Sheet<'_>> = outputs::all()
+                        .iter()
+                        .flat_map(|output| output.plan(edition, &surroundings))
+                        .collect();
+                    let outside = &shelf.outside;
+                    programs::make_all(
+                        &self.root,
+                        edition,
+                        &surroundings,
+                        &planned,
+                        outside,
+                        &mut problems,
+                    )
                 };
                 let folio = Arc::new(Folio {
                     edition: assembled.edition,
                     surroundings,
                     bindery,
+                    made,
                 });
                 *write(&self.folio) = Some(folio);
-                Vec::new()
+                problems.retain(Problem::is_error);
+                yaml::place_all(&mut problems, |file| self.root.look_up(file));
+                problems
             }
         };
         *write(&self.problems) = problems;
@@ -193,7 +221,8 @@ impl Preview {
         }
         let mut sheets = outputs::all()
             .iter()
-            .flat_map(|output| output.plan(&folio.edition, &folio.surroundings));
+            .flat_map(|output| output.plan(&folio.edition, &folio.surroundings))
+            .chain(programs::sheets(&folio.made));
         if let Some(sheet) = sheets.find(|sheet| sheet.path.as_str() == name) {
             return self.set(&folio, &sheet, 200);
         }
