@@ -12,6 +12,7 @@
 //! - [`catalogue`]: one shoe against all others
 //! - [`edition`]: what is out as of a date
 //! - [`outputs`]: what the folio contains
+//! - [`programs`]: outside programs of the lab, asked and checked
 //! - [`gather`]: from a lab's folder to judged shoes, side by side
 //! - [`press`]: what must be made again, and a whole edition at a time
 //! - [`serve`]: the loopback servers, and what the bench desk answers
@@ -29,6 +30,7 @@ pub mod lab;
 pub mod measure;
 pub mod outputs;
 pub mod press;
+pub mod programs;
 pub mod quantity;
 pub mod rules;
 pub mod serve;

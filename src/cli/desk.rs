@@ -4,10 +4,13 @@ use super::{Color, Common, Format};
 use crate::diagnostics::text::neutral;
 use crate::diagnostics::{Problem, render};
 use crate::files::{Date, RelPath, Root, yaml};
-use crate::gather::{Gathered, Reading, gather, gather_as};
+use crate::gather::{Gathered, Reading, gather_as};
+use crate::press::AnswerFiles;
+use crate::programs::Outside;
 use anstream::{AutoStream, ColorChoice, eprintln};
 use std::io::Write;
 use std::process::ExitCode;
+use std::sync::Arc;
 
 /// How a command ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,6 +69,15 @@ fn lines_neutral(text: &str) -> String {
     lines.join("\n")
 }
 
+/// What a command does with the answers of outside programs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Answers {
+    /// It uses those that are remembered.
+    Read,
+    /// It remembers new ones too.
+    Keep,
+}
+
 /// Where a command works and how it speaks.
 #[derive(Debug)]
 pub struct Desk {
@@ -108,7 +120,11 @@ impl Desk {
     /// # Errors
     /// If the folder can't be opened.
     pub fn gather(&self, root: &Root) -> anyhow::Result<Result<Gathered, Exit>> {
-        Ok(gather(root).map_err(|problems| {
+        let reading = Reading {
+            outside: self.outside(root, Answers::Read),
+            ..Reading::default()
+        };
+        Ok(gather_as(root, &reading).map_err(|problems| {
             self.show_problems(root, problems);
             Exit::Problems
         }))
@@ -122,12 +138,27 @@ impl Desk {
     pub fn gather_as_of(&self, root: &Root, as_of: Date) -> anyhow::Result<Result<Gathered, Exit>> {
         let reading = Reading {
             as_of: Some(as_of),
+            outside: self.outside(root, Answers::Read),
             ..Reading::default()
         };
         Ok(gather_as(root, &reading).map_err(|problems| {
             self.show_problems(root, problems);
             Exit::Problems
         }))
+    }
+
+    /// Whether outside programs may be run, and where their answers are remembered.
+    pub fn outside(&self, root: &Root, answers: Answers) -> Outside {
+        let out = root.path().map(|folder| folder.join("out"));
+        let files = out.map(match answers {
+            Answers::Read => AnswerFiles::read_only,
+            Answers::Keep => AnswerFiles::of,
+        });
+        Outside {
+            allowed: self.common.allow_programs,
+            memory: files.map(|files| Arc::new(files) as _),
+            ..Outside::default()
+        }
     }
 
     /// Writes problems where the format wants them: for people on standard error,

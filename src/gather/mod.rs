@@ -10,6 +10,7 @@ mod control;
 mod cross;
 mod lab;
 mod ledger;
+mod outside;
 mod phrases;
 mod shelf;
 mod shoes;
@@ -24,6 +25,7 @@ use crate::rules::{Judged, RuleSet};
 
 pub use control::{read_control, read_study};
 pub use lab::{EARLIER, LabFiles, Reading, read_lab};
+pub use outside::program_files;
 pub use phrases::PLACEHOLDERS;
 pub use shelf::{Shelf, gather_again};
 pub use shoes::{SHOES_LIMIT, judge_one, read_shoe};
@@ -90,6 +92,7 @@ pub fn gather_all_the_same(root: &Root, reading: &Reading) -> (Option<Gathered>,
     }
     cross::check(&lab, &rules, shoes.iter(), &mut problems);
     let shoes = shoes::judge(shoes, &lab, &rules);
+    let shoes = outside::answer(root, shoes, &lab, &rules, &reading.outside, &mut problems);
     let gathered = Gathered {
         lab,
         rules,

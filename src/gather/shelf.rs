@@ -14,10 +14,11 @@
 //!
 //! The lab's own files and the checks across files are done each time.
 
-use super::{Gathered, LabFiles, cross, ledger, shoes};
+use super::{Gathered, LabFiles, cross, ledger, outside, shoes};
 use crate::diagnostics::Problem;
 use crate::files::{CSV_LIMIT, RelPath, Root, Slug, Source};
 use crate::measure::drift::Drift;
+use crate::programs::Outside;
 use crate::rules::Judged;
 use blake3::Hash;
 use rayon::prelude::*;
@@ -26,6 +27,8 @@ use std::collections::BTreeMap;
 /// What was judged before, by file.
 #[derive(Debug, Default)]
 pub struct Shelf {
+    /// Whether the lab's outside programs may be run.
+    pub outside: Outside,
     /// What a shoe's form is checked against.
     form: Option<Hash>,
     /// What else a shoe is judged by.
@@ -117,6 +120,7 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
         judged.iter().map(|judged| &*judged.shoe),
         &mut problems,
     );
+    let judged = outside::answer(root, judged, &lab, &rules, &shelf.outside, &mut problems);
     if problems.iter().any(Problem::is_error) {
         return Err(problems);
     }
@@ -141,6 +145,14 @@ enum Reach {
 }
 
 impl Shelf {
+    /// An empty shelf that may run the lab's outside programs, or may not.
+    pub fn with(outside: Outside) -> Self {
+        Shelf {
+            outside,
+            ..Shelf::default()
+        }
+    }
+
     /// Forgets the shoes that must be read again.
     fn forget_what_changed(&mut self, root: &Root, files: &LabFiles) -> Reach {
         let form = Some(together([

@@ -143,6 +143,18 @@ pub struct QuantityFile {
     /// The raw curve it is worked out from.
     #[schemars(extend("examples" = [{"curve": "heel-load-curve", "take": "energy-return"}]))]
     pub from: Option<FromCurve>,
+    /// Words for a shoe that has more or less of it than another.
+    pub differs: Option<Differs>,
+}
+
+/// Words for a shoe that has more or less of a quantity than another.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Differs {
+    /// Such as `stiffer at the toes`.
+    pub more: String,
+    /// Such as `easier to bend at the toes`.
+    pub less: String,
 }
 
 /// The lab's pooled repeatability of one quantity.

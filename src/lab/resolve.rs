@@ -138,6 +138,7 @@ fn between(
 /// Checks the settings against themselves.
 pub(super) fn check_settings(settings: &Settings, to: &mut Collector) {
     let root = KeyPath::root();
+    super::programs::check(&settings.programs, to);
     if settings.categories.is_empty() {
         to.error(
             "nothing-given",
@@ -534,6 +535,7 @@ fn quantity_spec(
             }
             known.then(|| (from.curve.clone(), from.take))
         }),
+        differs: file.differs.clone(),
     })
 }
 

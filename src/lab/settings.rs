@@ -1,5 +1,6 @@
 //! `lab/lab.yaml`: who the laboratory is and how it publishes.
 
+use super::programs::OutsideProgram;
 use crate::files::{Key, Map};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -47,6 +48,9 @@ pub struct Settings {
     #[serde(default)]
     #[schemars(extend("examples" = [{"ivo": "Ivo Brandt"}]))]
     pub operators: Map<Key, String>,
+    /// Outside programs that may work out findings or make files, by name.
+    #[serde(default)]
+    pub programs: Map<Key, OutsideProgram>,
 }
 
 fn english() -> String {

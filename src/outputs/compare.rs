@@ -50,7 +50,7 @@ enum Column<'e> {
     Quantity(&'e Key),
 }
 
-fn compare_view(composer: &Composer<'_>) -> CompareView {
+pub(super) fn compare_view(composer: &Composer<'_>) -> CompareView {
     let columns = columns(composer);
     let mut shoes: Vec<&Judged> = composer.current().collect();
     shoes.sort_by_cached_key(|judged| {

@@ -44,6 +44,7 @@ mod front;
 mod guide;
 mod method;
 mod not_found;
+mod own;
 mod redirects;
 mod review;
 mod search;
@@ -55,6 +56,7 @@ pub use curve::{Branch, CurveAxes, curve_view};
 pub(crate) use drift::repeatability_line;
 pub use markdown::{markdown_as_page, markdown_as_print};
 pub use output::{FolioPath, Make, Output, Sheet, Stock, Subject, Surroundings, UnsafePath};
+pub use own::{OwnView, own_views};
 pub use qr::code as qr_code;
 
 /// Every output, in the order in which they are planned.
@@ -75,6 +77,7 @@ pub fn all() -> &'static [&'static dyn Output] {
         &redirects::Redirects,
         &not_found::NotFound,
         &statics::Statics,
+        &own::Own,
     ]
 }
 

@@ -23,8 +23,8 @@ use crate::measure::interval::Method;
 use crate::measure::{Absent, Flag, FlagWeight, Quantities, SpecimenSummary, Summary, Trial};
 use crate::quantity::{Amount, Part, Shape, Source, Uncertain, Unit};
 use crate::rules::{
-    Advice, BandScale, Banded, Finding, Findings, Fit, FitAxis, FitOption, Judged, NotJudged, Says,
-    Value, Verdict,
+    Advice, Answers, BandScale, Banded, Finding, Findings, Fit, FitAxis, FitOption, Judged,
+    NotJudged, Says, Value, Verdict,
 };
 use crate::shoe::{Shoe, ShoeFile};
 use laboratory::{BANDS, protocol, rules};
@@ -339,6 +339,7 @@ review: |
         ]
         .into_iter()
         .collect(),
+        answers: Answers::new(),
         session_flags: vec![Flag {
             code: "soak-short",
             weight: FlagWeight::Said,
@@ -359,6 +360,7 @@ fn tern() -> Judged {
         quantities: quantities(["244", "245", "244"], &["4.4", "4.3", "4.4"], None),
         findings: plain_findings(61.0),
         session_flags: Vec::new(),
+        answers: Answers::new(),
     }
 }
 
@@ -371,6 +373,7 @@ fn skua() -> Judged {
         quantities: quantities(["311", "312", "311"], &["9.87", "9.86", "9.87"], None),
         findings: plain_findings(88.25),
         session_flags: Vec::new(),
+        answers: Answers::new(),
     }
 }
 
@@ -447,6 +450,7 @@ fn plover() -> Judged {
             .into_iter()
             .collect(),
         session_flags: Vec::new(),
+        answers: Answers::new(),
     }
 }
 

@@ -17,7 +17,9 @@ use crate::diagnostics::{Problem, render};
 use crate::edition::Scope;
 use crate::files::{Date, Root, yaml};
 use crate::gather::{OwnTemplates, Shelf, gather_again, read_templates};
+use crate::outputs::{self, Sheet, Surroundings};
 use crate::press::{Bindery, Typesetter};
+use crate::programs::{self, Outside};
 use folio::{Folio, Found, Shown};
 use notify_debouncer_full::notify::RecursiveMode;
 use notify_debouncer_full::{DebounceEventResult, new_debouncer};
@@ -59,12 +61,20 @@ pub struct Preview {
 
 impl Preview {
     /// The preview of a lab as of a date; prints are shown if there is a typesetter.
-    pub fn new(root: Root, as_of: Date, typesetter: Option<Typesetter>) -> Arc<Preview> {
+    pub fn new(
+        root: Root,
+        as_of: Date,
+        typesetter: Option<Typesetter>,
+        outside: Outside,
+    ) -> Arc<Preview> {
         let preview = Arc::new(Preview {
             root,
             as_of,
             typesetter,
-            kept: Mutex::default(),
+            kept: Mutex::new(Kept {
+                shelf: Shelf::with(outside),
+                bindery: None,
+            }),
             folio: RwLock::default(),
             problems: RwLock::default(),
             listeners: Mutex::default(),
@@ -81,16 +91,16 @@ impl Preview {
         let making = self.made.load(Ordering::SeqCst) + 1;
         let mut before = None;
         let problems = match self.folio(&mut kept, making) {
-            Ok(folio) => {
+            // What an outside program failed at is shown over a folio without it.
+            Ok((folio, problems)) => {
                 before = write(&self.folio).replace(Arc::new(folio));
-                Vec::new()
-            }
-            Err(mut problems) => {
-                yaml::place_all(&mut problems, |file| self.root.look_up(file));
-                render::sort(&mut problems);
                 problems
             }
+            Err(problems) => problems,
         };
+        let mut problems = problems;
+        yaml::place_all(&mut problems, |file| self.root.look_up(file));
+        render::sort(&mut problems);
         *write(&self.problems) = problems;
         self.made.store(making, Ordering::SeqCst);
         drop(kept);
@@ -101,7 +111,7 @@ impl Preview {
         took
     }
 
-    fn folio(&self, kept: &mut Kept, making: u64) -> Result<Folio, Vec<Problem>> {
+    fn folio(&self, kept: &mut Kept, making: u64) -> Result<(Folio, Vec<Problem>), Vec<Problem>> {
         let own = read_templates(&self.root)?;
         let bindery = match &kept.bindery {
             Some((before, bindery)) if *before == own => bindery.clone(),
@@ -113,12 +123,34 @@ impl Preview {
         };
         let gathered = gather_again(&self.root, &mut kept.shelf)?;
         let (assembled, ..) = gathered.edition(self.as_of, Scope::WithDrafts);
-        Ok(Folio::new(
-            assembled.edition,
-            bindery,
-            self.typesetter.is_some(),
-            making,
-        ))
+        let edition = assembled.edition;
+        let surroundings = Surroundings {
+            prints: self.typesetter.is_some(),
+            stock: None,
+            statics: bindery.statics(),
+            pages: bindery.pages.own().to_vec(),
+        };
+        let mut problems = Vec::new();
+        let made = if edition.lab.settings.programs.is_empty() {
+            Vec::new()
+        } else {
+            let planned: Vec<Sheet<'_>> = outputs::all()
+                .iter()
+                .flat_map(|output| output.plan(&edition, &surroundings))
+                .collect();
+            let outside = &kept.shelf.outside;
+            programs::make_all(
+                &self.root,
+                &edition,
+                &surroundings,
+                &planned,
+                outside,
+                &mut problems,
+            )
+        };
+        problems.retain(Problem::is_error);
+        let folio = Folio::new(edition, surroundings, made, bindery, making);
+        Ok((folio, problems))
     }
 
     /// What is wrong just now.

@@ -6,12 +6,18 @@
 //! again only if its view or its templates changed, so a view holds nothing a
 //! reader would not see.
 
+/// The version of the views' form. It is raised when a field is renamed, removed
+/// or means something else; a field more leaves it as it is.
+pub const VIEWS: u32 = 1;
+
 mod across;
 mod bench;
+mod registry;
 mod review;
 mod site;
 
 pub use across::*;
 pub use bench::*;
+pub use registry::{ALL, ViewDoc};
 pub use review::*;
 pub use site::*;

@@ -7,6 +7,7 @@ mod advice;
 mod blend;
 mod fit;
 mod formula;
+mod program;
 mod scale;
 
 use super::{Grounds, Kind, Mistake, Rule, Yields};
@@ -105,6 +106,8 @@ kinds! {
     Fit in fit;
     /// An advice that is given when a condition holds.
     Advice in advice;
+    /// A number worked out by a program of the lab's own.
+    Program in program;
 }
 
 /// Gives the key `kind` of each rule its explanation, for editors.

@@ -7,6 +7,7 @@ use crate::diagnostics::Problem;
 use crate::edition::Edition;
 use crate::outputs::{self, FolioPath, Make, Sheet, Surroundings};
 use crate::press::{Bindery, Interrupt, PrintJob, Renderer as _};
+use crate::programs::{self, MadeFile};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -21,7 +22,10 @@ pub(super) struct Folio {
     edition: Edition,
     surroundings: Surroundings,
     bindery: Arc<Bindery>,
-    /// For each sheet's path, the output that plans it and its place in that plan.
+    /// What outside programs made.
+    made: Vec<MadeFile>,
+    /// For each sheet's path, the output that plans it and its place in that plan;
+    /// the outside programs' files come as the plan after the last.
     places: HashMap<String, (usize, usize)>,
 }
 
@@ -46,12 +50,13 @@ pub(super) enum Shown {
 }
 
 impl Folio {
-    pub fn new(edition: Edition, bindery: Arc<Bindery>, prints: bool, making: u64) -> Folio {
-        let surroundings = Surroundings {
-            prints,
-            stock: None,
-            statics: bindery.statics(),
-        };
+    pub fn new(
+        edition: Edition,
+        surroundings: Surroundings,
+        made: Vec<MadeFile>,
+        bindery: Arc<Bindery>,
+        making: u64,
+    ) -> Folio {
         let mut places = HashMap::new();
         for (output, planned) in outputs::all().iter().enumerate() {
             let sheets = planned.plan(&edition, &surroundings);
@@ -59,6 +64,10 @@ impl Folio {
                 // The first that plans a path has it.
                 places.entry(sheet.path.to_string()).or_insert((output, at));
             }
+        }
+        for (at, sheet) in programs::sheets(&made).into_iter().enumerate() {
+            let place = (outputs::all().len(), at);
+            places.entry(sheet.path.to_string()).or_insert(place);
         }
         let mut style = blake3::Hasher::new();
         for (name, bytes) in bindery.pages.statics() {
@@ -72,6 +81,7 @@ impl Folio {
             edition,
             surroundings,
             bindery,
+            made,
             places,
         }
     }
@@ -98,8 +108,14 @@ impl Folio {
 
     fn sheet(&self, name: &str) -> Option<Shown> {
         let (output, at) = *self.places.get(name)?;
-        let sheets = outputs::all()[output].plan(&self.edition, &self.surroundings);
-        Some(self.make(sheets.get(at)?))
+        let sheet = match outputs::all().get(output) {
+            Some(planned) => planned
+                .plan(&self.edition, &self.surroundings)
+                .into_iter()
+                .nth(at),
+            None => programs::sheets(&self.made).into_iter().nth(at),
+        };
+        Some(self.make(&sheet?))
     }
 
     fn make(&self, sheet: &Sheet<'_>) -> Shown {
