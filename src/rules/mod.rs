@@ -24,7 +24,7 @@ mod rule;
 mod text;
 pub mod trace;
 
-pub use answers::{Answer, Answered, Answers, Fact, NO_ANSWERS, ProgramUse};
+pub use answers::{Answer, Answered, Answers, Fact, ProgramUse};
 pub use finding::{
     Advice, BandScale, Banded, Finding, Fit, FitAxis, FitOption, NotJudged, Says, Value, Verdict,
 };
