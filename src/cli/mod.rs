@@ -126,6 +126,11 @@ enum Command {
     Manual(complete::Manual),
 }
 
+/// The command line as it is declared, for completions, manual and reference.
+pub fn command() -> clap::Command {
+    <Cli as clap::CommandFactory>::command()
+}
+
 /// Runs the command line and says how it ended.
 pub fn run() -> Exit {
     let cli = match Cli::try_parse() {

@@ -48,9 +48,6 @@ pub struct Answered {
 /// The answers of one shoe by the finding they make.
 pub type Answers = BTreeMap<Key, Answered>;
 
-/// No answer at all: for rule sets without programs, and where none is run.
-pub static NO_ANSWERS: Answers = Answers::new();
-
 /// A rule's use of an outside program.
 #[derive(Clone, Copy, Debug)]
 pub struct ProgramUse<'r> {

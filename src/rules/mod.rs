@@ -24,7 +24,7 @@ mod rule;
 mod text;
 pub mod trace;
 
-pub use answers::{Answer, Answered, Answers, Fact, NO_ANSWERS, ProgramUse};
+pub use answers::{Answer, Answered, Answers, Fact, ProgramUse};
 pub use build::RULES_LIMIT;
 pub use expression::{LENGTH_LIMIT as EXPRESSION_LIMIT, NESTING_LIMIT as EXPRESSION_NESTING};
 pub use finding::{

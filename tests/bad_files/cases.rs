@@ -163,4 +163,8 @@ pub const CASES: &[Case] = &[
     (RULES, Replace("firmness >= 80.0", "firmness >= 80.0 # hard"), "expression-syntax", "lab/rules.yaml:35:11", "rules.hard.when", "the expression can't be read at its character 19: `#` does not", "write it as `torsion >= 60.0 && lift < 20.0`; names take"),
     (RULES, Replace("firmness >= 80.0", "firmness = 80.0"), "expression-syntax", "lab/rules.yaml:35:11", "rules.hard.when", "the expression can't be read at its character 11: `=` does not", "write it as `torsion >= 60.0 && lift < 20.0`; names take"),
     ("templates/html/review.html", Write(b"{% if shoe %}"), "template-syntax", "templates/html/review.html:1:14", "", "unexpected end of input", ""),
+    (LAB, Replace("contact:", "programs: {cards: {purpose: output, run: [sh]}}\ncontact:"), "program-setting", "lab/lab.yaml:7:29", "programs.cards.purpose", "`cards` makes files, and nothing says for what", "add `made-for: each-shoe`, `each-week` or `once`"),
+    (LAB, Replace("contact:", "programs: {ride: {purpose: rule, run: []}}\ncontact:"), "nothing-given", "lab/lab.yaml:7:39", "programs.ride.run", "`ride` names no program to run", "write it and its arguments as a list"),
+    (LAB, Replace("contact:", "programs: {ride: {purpose: rule, run: [sh], limits: {seconds: 0}}}\ncontact:"), "program-setting", "lab/lab.yaml:7:63", "programs.ride.limits.seconds", "a limit of 0 is out of range: 1 to 3600", "write a number from 1 to 3600"),
+    ("templates/html/pages/own.html", Write(b"{# page\nviews: 1\nmade-for: each-shoe\naddress: all/\ntitle: All\n#}\n"), "page-header", "templates/html/pages/own.html:4:10", "address", "`all/` is the same for every shoe; it needs `{shoe}`", "write an address such as `shoes/{shoe}/bend.html`"),
 ];

@@ -104,6 +104,7 @@ fn head(path: &str, title: &str) -> HeadView {
         ),
         root: "../".repeat(path.matches('/').count()),
         path: path.into(),
+        pages: Vec::new(),
         linked_data: Some(
             json!({"@context": "https://schema.org", "@type": "WebPage", "name": title})
                 .to_string()
