@@ -5,7 +5,7 @@
 //! times or on being told of every change. A change of a lab's file, or of any
 //! raw curve for shoes that have one, makes their shoes be judged again.
 
-use super::{Gathered, LabFiles, cross, ledger, shoes};
+use super::{Gathered, LabFiles, cross, editions, ledger, shoes};
 use crate::diagnostics::Problem;
 use crate::files::{CSV_LIMIT, RelPath, Root, Slug};
 use crate::rules::Judged;
@@ -39,6 +39,7 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
         .as_ref()
         .and_then(|files| files.assemble(&mut problems));
     let ledger = ledger::read(root, &mut problems);
+    let frozen = editions::read(root, &mut problems);
     let (Some(files), Some((lab, rules)), Some(ledger)) = (files, assembled, ledger) else {
         // Shoes are checked for their form, so that all problems are seen at once.
         shoes::read(root, None, &mut problems);
@@ -104,6 +105,7 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
         shoes: judged,
         ledger,
         stamps,
+        frozen,
         warnings: problems,
     })
 }

@@ -31,6 +31,9 @@ pub struct Settings {
     /// Paper of the prints.
     #[serde(default)]
     pub paper: Paper,
+    /// Whether each review gets a picture of its findings, shown where a link to it is shared.
+    #[serde(default)]
+    pub social_cards: bool,
     /// The licence of the published data.
     pub licence: Licence,
     /// The shoe categories the lab keeps apart, and how each is called on a page.

@@ -17,7 +17,7 @@ use crate::files::Date;
 const MOST: usize = 50_000;
 
 /// Pages of the folio as a whole.
-const FIXED: [&str; 5] = ["", "compare/", "find/", "guide/", "method/"];
+const FIXED: [&str; 6] = ["", "compare/", "find/", "guide/", "method/", "data/"];
 
 /// The sitemap and `robots.txt`.
 pub(super) struct Sitemap;
@@ -100,7 +100,9 @@ fn addresses(composer: &Composer<'_>) -> Vec<SitemapEntryView> {
         .current()
         .filter(|judged| composer.came_out(judged).is_some())
         .map(|judged| line(&entry::path(&judged.shoe.slug), composer.changed(judged)));
-    fixed.chain(weeks).chain(shoes).collect()
+    let sealed = edition.frozen.iter();
+    let sealed = sealed.map(|frozen| line(&super::editions::path(frozen), frozen.on));
+    fixed.chain(weeks).chain(shoes).chain(sealed).collect()
 }
 
 fn index(composer: &Composer<'_>, parts: usize) -> String {
@@ -168,10 +170,11 @@ mod tests {
                 "sitemap-1.xml",
                 "sitemap-2.xml",
                 "sitemap-3.xml",
+                "sitemap-4.xml",
                 "sitemap.xml"
             ]
         );
-        assert!(index(&composer, 3).contains("<loc>https://lab.example/sitemap-3.xml</loc>"));
+        assert!(index(&composer, 4).contains("<loc>https://lab.example/sitemap-4.xml</loc>"));
     }
 
     #[test]

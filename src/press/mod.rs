@@ -50,6 +50,7 @@ mod journal;
 mod judge;
 mod lock;
 mod past;
+mod picture;
 mod printing;
 mod program;
 mod progress;

@@ -83,7 +83,8 @@ impl Preview {
                 render::sort(&mut problems);
                 problems
             }
-            Ok((bindery, gathered)) => {
+            Ok((mut bindery, gathered)) => {
+                bindery.keep_editions(&self.root, &gathered.frozen);
                 let (assembled, ..) = gathered.edition(self.as_of, Scope::WithDrafts);
                 let surroundings = Surroundings {
                     prints: self.typesetter.is_some(),

@@ -8,10 +8,16 @@
 
 mod across;
 mod bench;
+mod card;
+mod data;
 mod review;
 mod site;
+mod sorted;
 
 pub use across::*;
 pub use bench::*;
+pub use card::*;
+pub use data::*;
 pub use review::*;
 pub use site::*;
+pub use sorted::*;

@@ -47,6 +47,8 @@ pub struct HeadView {
     /// The page's facts in the schema.org vocabulary, as JSON-LD that is safe to
     /// stand unescaped inside a script element: it holds no `<`, `>` or `&`.
     pub linked_data: Option<String>,
+    /// The picture shown beside a link to the page.
+    pub image: Option<super::ImageView>,
 }
 
 /// A date, for people and for machines.
