@@ -8,7 +8,9 @@
 mod seal_support;
 
 use seal_support::{Lab, demo};
+use std::collections::BTreeMap;
 use std::fs;
+use std::path::Path;
 
 /// The days the demo's editor sealed, and why.
 const SEALED: [(&str, &str); 6] = [
@@ -24,18 +26,62 @@ const SEALED: [(&str, &str); 6] = [
 ];
 
 const FILES: [&str; 2] = ["lab/ledger.jsonl", "lab/ledger.head"];
+const EDITIONS: &str = "lab/editions";
 
 fn sealed_again() -> Lab {
     let lab = demo();
     for file in FILES {
         let _ = fs::remove_file(lab.path().join(file));
     }
+    let _ = fs::remove_dir_all(lab.path().join(EDITIONS));
     for (day, because) in SEALED {
         lab.run(&["seal", "--as-of", day, "--because", because])
             .assert()
             .success();
     }
     lab
+}
+
+/// The files of the frozen editions below a lab's folder.
+fn frozen(lab: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut files = BTreeMap::new();
+    for edition in fs::read_dir(lab.join(EDITIONS)).into_iter().flatten() {
+        let edition = edition.expect("an edition").path();
+        for file in fs::read_dir(&edition).expect("its files") {
+            let path = file.expect("a file").path();
+            let name = path.strip_prefix(lab).expect("in the lab's folder");
+            let bytes = fs::read(&path).expect("a file can be read");
+            files.insert(name.to_string_lossy().replace('\\', "/"), bytes);
+        }
+    }
+    files
+}
+
+#[test]
+fn the_demos_frozen_editions_are_what_sealing_its_weeks_gives() {
+    let lab = sealed_again();
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let made = frozen(lab.path());
+    assert_eq!(made.len(), SEALED.len() * 7);
+    if std::env::var_os("UPDATE_DEMO_LEDGER").is_some() {
+        let _ = fs::remove_dir_all(demo.join(EDITIONS));
+        for (name, bytes) in &made {
+            let path = demo.join(name);
+            fs::create_dir_all(path.parent().expect("a folder")).expect("it can be made");
+            fs::write(path, bytes).expect("it can be written");
+        }
+    }
+    let kept = frozen(demo);
+    let differing: Vec<&String> = made
+        .iter()
+        .filter(|(name, bytes)| kept.get(*name) != Some(bytes))
+        .map(|(name, _)| name)
+        .chain(kept.keys().filter(|name| !made.contains_key(*name)))
+        .collect();
+    assert!(
+        differing.is_empty(),
+        "out of date: UPDATE_DEMO_LEDGER=1 cargo test --test demo_ledger\n{differing:?}"
+    );
 }
 
 #[test]

@@ -8,6 +8,9 @@ use clap::Args;
 use include_dir::{Dir, DirEntry, include_dir};
 use std::path::{Path, PathBuf};
 
+/// What the demo lab has published is not what a new one has.
+const PUBLISHED: &str = "editions";
+
 static LAB: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/lab");
 static SHOES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/shoes");
 
@@ -81,6 +84,9 @@ fn lay(from: &Dir<'_>, to: &Path, schemas: &str) -> anyhow::Result<usize> {
                     .path()
                     .file_name()
                     .context("an embedded folder has a name")?;
+                if name == PUBLISHED {
+                    continue;
+                }
                 files += lay(below, &to.join(name), &format!("../{schemas}"))?;
             }
             DirEntry::File(file) => {

@@ -5,7 +5,7 @@ use super::{Desk, Exit};
 use crate::diagnostics::Problem;
 use crate::edition::{DeskLine, Missing, desk_list, is_out};
 use crate::files::{Date, Root, Week};
-use crate::gather::{Gathered, Reading, gather_all_the_same, read_templates};
+use crate::gather::{Gathered, Reading, check_editions, gather_all_the_same, read_templates};
 use crate::press::Bindery;
 use clap::Args;
 use pulldown_cmark::{Event, Parser, Tag, TagEnd};
@@ -39,6 +39,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     if let Err(found) = read_templates(&root).and_then(|own| Bindery::new(own, None)) {
         problems.extend(found);
     }
+    problems.extend(check_editions(&root, &gathered.frozen));
     let errors = problems.iter().any(crate::diagnostics::Problem::is_error);
     let none = problems.is_empty();
     if desk.json() || !none {

@@ -115,13 +115,14 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         desk.show_problems(&root, problems);
         return Ok(Exit::Problems);
     }
-    let bindery = match read_templates(&root).and_then(|own| Bindery::new(own, typesetter)) {
+    let mut bindery = match read_templates(&root).and_then(|own| Bindery::new(own, typesetter)) {
         Ok(bindery) => bindery,
         Err(problems) => {
             desk.show_problems(&root, problems);
             return Ok(Exit::Problems);
         }
     };
+    bindery.keep_editions(&root, &gathered.frozen);
     let stock = stock.transpose()?;
     let reading = started.elapsed();
     if !problems.is_empty() && !desk.json() {

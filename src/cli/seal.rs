@@ -4,14 +4,23 @@
 //! seals at once write one chain. The new ledger is written whole beside the old
 //! one and takes its place in one step: stopped at any instant, the file is the
 //! old ledger or the new one, never one with half a line.
+//!
+//! After that the edition's open data are frozen in `lab/editions/`, from where
+//! every later publish takes them. Stopped in between, sealing the same day again
+//! freezes them.
 
 use super::desk::UsageError;
 use super::{Desk, Exit};
 use crate::diagnostics::Problem;
 use crate::diagnostics::text::{is_refused, says_refused};
-use crate::edition::{LEDGER, LEDGER_HEAD, Ledger, Scope, Unsealed};
-use crate::files::{Date, LINE_LIMIT, Source};
+use crate::edition::{
+    EDITIONS, Edition, Frozen, FrozenFile, LEDGER, LEDGER_HEAD, Ledger, MANIFEST, Scope, Unsealed,
+    edition_name,
+};
+use crate::files::{Date, LINE_LIMIT, Root, Source};
 use crate::gather::Gathered;
+use crate::outputs;
+use crate::rules::Judged;
 use anyhow::Context as _;
 use clap::Args;
 use serde_json::json;
@@ -57,8 +66,102 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     if !lines.is_empty() {
         append(&lab, &ledger, &lines)?;
     }
-    tell(desk, &unsealed, as_of);
+    let sealed_now = !lines.is_empty() || ledger.sealed_last() == Some(as_of);
+    let frozen = if sealed_now {
+        freeze(desk, &root, &lab, as_of, because)?
+    } else {
+        None
+    };
+    tell(desk, &unsealed, as_of, frozen.as_deref());
     Ok(Exit::Done)
+}
+
+/// Freezes the edition with what was just sealed in it, unless it is frozen
+/// already: sealing again after being stopped makes up for what is missing.
+fn freeze(
+    desk: &Desk,
+    root: &Root,
+    lab: &Path,
+    as_of: Date,
+    because: &str,
+) -> anyhow::Result<Option<String>> {
+    // Read again, because the data tell when a shoe was corrected.
+    let gathered = desk
+        .gather_as_of(root, as_of)?
+        .map_err(|_| anyhow::anyhow!("the lab's files were changed while they were sealed"))?;
+    let before = gathered.frozen.clone();
+    let (assembled, _, _) = gathered.edition(as_of, Scope::Published);
+    let latest = before.iter().rev().find(|frozen| frozen.on == as_of);
+    if latest.is_some_and(|latest| same(&assembled.edition, latest)) {
+        return Ok(None);
+    }
+    let nth = 1 + before.iter().filter(|frozen| frozen.on == as_of).count();
+    let name = edition_name(as_of, nth);
+    let edition = &assembled.edition;
+    let files = outputs::freeze(edition, &name);
+    let standing = |judged: &&Judged| judged.shoe.file.withdrawn.is_none();
+    let frozen = Frozen {
+        name: name.clone(),
+        on: as_of,
+        because: because.to_owned(),
+        shoes: edition.shoes.iter().filter(standing).count(),
+        protocol_version: edition.lab.protocol.version,
+        rules_version: edition.rules.version,
+        files: files
+            .iter()
+            .map(|(name, bytes, sha256)| FrozenFile {
+                name: name.clone(),
+                bytes: bytes.len() as u64,
+                sha256: sha256.clone(),
+                blake3: blake3::hash(bytes).to_hex().to_string(),
+            })
+            .collect(),
+    };
+    let manifest = (MANIFEST.to_owned(), frozen.write());
+    let all = files.into_iter().map(|(name, bytes, _)| (name, bytes));
+    lay(lab, &name, all.chain([manifest]))?;
+    Ok(Some(name))
+}
+
+/// Whether an edition's data are those that were frozen under a name.
+fn same(edition: &Edition, frozen: &Frozen) -> bool {
+    let now = outputs::freeze(edition, &frozen.name);
+    now.len() == frozen.files.len()
+        && now
+            .iter()
+            .zip(&frozen.files)
+            .all(|((name, _, sha256), file)| *name == file.name && *sha256 == file.sha256)
+}
+
+/// Lays a folder of files down in one step.
+fn lay(
+    lab: &Path,
+    name: &str,
+    files: impl Iterator<Item = (String, Vec<u8>)>,
+) -> anyhow::Result<()> {
+    let editions = lab.join(self::name(EDITIONS));
+    let (new, folder) = (editions.join(format!(".{name}.new")), editions.join(name));
+    let write = || -> std::io::Result<()> {
+        std::fs::create_dir_all(&editions)?;
+        // What a seal that was stopped left behind.
+        if new.exists() {
+            std::fs::remove_dir_all(&new)?;
+        }
+        std::fs::create_dir(&new)?;
+        for (name, bytes) in files {
+            let mut file = File::create(new.join(name))?;
+            file.write_all(&bytes)?;
+            file.sync_all()?;
+        }
+        std::fs::rename(&new, &folder)?;
+        File::open(&editions)?.sync_all()
+    };
+    write().with_context(|| {
+        format!(
+            "it is sealed, but its data can't be frozen in {}; mend that and seal again",
+            folder.display()
+        )
+    })
 }
 
 /// The reason, if it is one sentence a page can show.
@@ -145,14 +248,22 @@ fn replace(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     })
 }
 
-fn tell(desk: &Desk, unsealed: &[Unsealed], as_of: Date) {
+fn tell(desk: &Desk, unsealed: &[Unsealed], as_of: Date, frozen: Option<&str>) {
     if desk.json() {
         let shoes: Vec<_> = unsealed
             .iter()
             .map(|one| json!({"shoe": one.slug, "changes": one.changes}))
             .collect();
-        desk.print(&format!("{:#}\n", json!({"as_of": as_of, "sealed": shoes})));
+        desk.print(&format!(
+            "{:#}\n",
+            json!({"as_of": as_of, "sealed": shoes, "frozen": frozen})
+        ));
         return;
+    }
+    if let Some(name) = frozen {
+        desk.say(format_args!(
+            "froze the edition's data in {EDITIONS}/{name}/; keep it with the ledger"
+        ));
     }
     if unsealed.is_empty() {
         desk.say(format_args!(

@@ -98,6 +98,7 @@ impl Edition {
             weeks,
             catalogue,
             corrections,
+            frozen: Vec::new(),
         };
         Assembled { edition, held }
     }

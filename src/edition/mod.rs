@@ -2,6 +2,7 @@
 
 mod assemble;
 mod desk;
+mod frozen;
 mod ledger;
 mod ripple;
 mod ripple_state;
@@ -9,6 +10,7 @@ mod sealed;
 
 pub use assemble::{Assembled, Held, Scope, is_out, unaccepted};
 pub use desk::{DeskLine, Missing, desk_list};
+pub use frozen::{EDITIONS, FROZEN_LIMIT, Frozen, FrozenFile, MANIFEST, edition_name, sort_frozen};
 pub use ledger::{Entry, LEDGER, LEDGER_HEAD, LEDGER_LIMIT, Ledger, Stamp, Stamps, Unsealed};
 pub use ripple::{Change, Count, Notice, Ripple, ShoeChange, Way};
 pub use ripple_state::State;
@@ -42,6 +44,8 @@ pub struct Edition {
     pub catalogue: Catalogue,
     /// What changed since each shoe was first published, by shoe, oldest first.
     pub corrections: BTreeMap<Slug, Vec<Correction>>,
+    /// The editions that were sealed up to its date, the earliest first.
+    pub frozen: Vec<Frozen>,
 }
 
 /// A change of a published shoe, as the ledger tells it.

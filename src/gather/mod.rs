@@ -8,6 +8,7 @@
 
 mod control;
 mod cross;
+mod editions;
 mod lab;
 mod ledger;
 mod outside;
@@ -18,12 +19,13 @@ mod stock;
 mod templates;
 
 use crate::diagnostics::Problem;
-use crate::edition::{Assembled, Edition, Ledger, Scope, Stamps, unaccepted};
+use crate::edition::{Assembled, Edition, Frozen, Ledger, Scope, Stamps, unaccepted};
 use crate::files::{Date, Key, Root};
 use crate::lab::Lab;
 use crate::rules::{Judged, RuleSet};
 
 pub use control::{read_control, read_study};
+pub use editions::check_editions;
 pub use lab::{EARLIER, LabFiles, Reading, read_lab};
 pub use outside::program_files;
 pub use phrases::PLACEHOLDERS;
@@ -45,6 +47,8 @@ pub struct Gathered {
     pub ledger: Ledger,
     /// The versions of rule set and protocol.
     pub stamps: Stamps,
+    /// The editions that were sealed, frozen.
+    pub frozen: Vec<Frozen>,
     /// What is wrong with the files that could be used all the same: warnings.
     pub warnings: Vec<Problem>,
 }
@@ -82,6 +86,7 @@ pub fn gather_all_the_same(root: &Root, reading: &Reading) -> (Option<Gathered>,
         .as_ref()
         .and_then(|files| files.assemble(&mut problems));
     let ledger = ledger::read(root, &mut problems);
+    let frozen = editions::read(root, &mut problems);
     let shoes = shoes::read(root, lab.as_ref().map(|(lab, _)| lab), &mut problems);
     let (Some(files), Some((lab, rules)), Some(ledger)) = (files, lab, ledger) else {
         return (None, problems);
@@ -99,6 +104,7 @@ pub fn gather_all_the_same(root: &Root, reading: &Reading) -> (Option<Gathered>,
         shoes,
         ledger,
         stamps,
+        frozen,
         warnings: Vec::new(),
     };
     (Some(gathered), problems)
@@ -154,8 +160,10 @@ impl Gathered {
             rule.map_or_else(|| key.to_string(), |rule| rule.label().to_owned())
         };
         let corrections = self.ledger.corrections(label);
-        let assembled =
+        let mut assembled =
             Edition::assemble(self.lab, self.rules, self.shoes, corrections, as_of, scope);
+        assembled.edition.frozen = self.frozen;
+        assembled.edition.frozen.retain(|frozen| frozen.on <= as_of);
         (assembled, self.ledger, self.stamps)
     }
 }

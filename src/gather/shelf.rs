@@ -14,7 +14,7 @@
 //!
 //! The lab's own files and the checks across files are done each time.
 
-use super::{Gathered, LabFiles, cross, ledger, outside, shoes};
+use super::{Gathered, LabFiles, cross, editions, ledger, outside, shoes};
 use crate::diagnostics::Problem;
 use crate::files::{CSV_LIMIT, RelPath, Root, Slug, Source};
 use crate::measure::drift::Drift;
@@ -55,6 +55,7 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
         .as_ref()
         .and_then(|files| files.assemble(&mut problems));
     let ledger = ledger::read(root, &mut problems);
+    let frozen = editions::read(root, &mut problems);
     let (Some(files), Some((lab, rules)), Some(ledger)) = (files, assembled, ledger) else {
         // Shoes are checked for their form, so that all problems are seen at once.
         shoes::read(root, None, &mut problems);
@@ -130,6 +131,7 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
         shoes: judged,
         ledger,
         stamps,
+        frozen,
         warnings: problems,
     })
 }

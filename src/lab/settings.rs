@@ -38,6 +38,9 @@ pub struct Settings {
     /// Paper of the prints.
     #[serde(default)]
     pub paper: Paper,
+    /// Whether each review gets a picture of its findings, shown where a link to it is shared.
+    #[serde(default)]
+    pub social_cards: bool,
     /// The licence of the published data.
     #[schemars(extend("examples" = [{"name": "CC-BY-4.0", "title": "Creative Commons Attribution 4.0", "address": "https://creativecommons.org/licenses/by/4.0/"}]))]
     pub licence: Licence,

@@ -5,10 +5,10 @@ use super::composer::{self, Composer, Form, head, page};
 use super::entry::{self, banded, categories};
 use super::figures::Print;
 use super::findings::value_figure;
-use super::linked_data;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::views::{CellView, ColumnView, CompareRowView, CompareView};
 use super::wording::count;
+use super::{linked_data, sorted};
 use crate::edition::Edition;
 use crate::files::Key;
 use crate::measure::{expanded, interval::wider_side};
@@ -74,6 +74,7 @@ pub(super) fn compare_view(composer: &Composer<'_>) -> CompareView {
             .map(|column| column_view(composer, column))
             .collect(),
         categories: categories(composer),
+        sorted: sorted::links(composer),
         rows: shoes
             .into_iter()
             .map(|judged| row(composer, judged, &columns))

@@ -4,9 +4,10 @@
 //! It also decides who is in what. *Current* shoes are those of the edition
 //! whose review was not taken back by its date; every list, count, picture and
 //! data file is made of them alone. A shoe taken back keeps its page, and is
-//! named in three more places, always with nothing but the fact: the list of
+//! named in four more places, always with nothing but the fact: the list of
 //! the week it came out in (the record of that week), the method page's
-//! corrections, and the feed (whose readers were told of the review).
+//! corrections, the feed (whose readers were told of the review), and the page of
+//! a sealed edition it was in (whose files still hold it).
 
 use super::output::{FolioPath, Make, Sheet, Subject, Surroundings};
 use super::own;
@@ -310,6 +311,7 @@ pub(super) fn head(path: &FolioPath, title: &str, description: &str) -> HeadView
         },
         linked_data: None,
         pages: Vec::new(),
+        image: None,
     }
 }
 

@@ -7,11 +7,15 @@
 //! `data/readings.csv`. The form of both has the version [`SCHEMA`]; a field
 //! that changes its meaning or goes gives it a new one, a new field does not.
 //!
+//! The descriptor tells every file's length and SHA-256. [`freeze`] makes the same
+//! files for an edition that is sealed.
+//!
 //! Shoes stand by address, quantities and findings in their files' order, so
 //! the same edition gives the same bytes. A review taken back is in none.
 
 use super::composer::{self, Composer, Form, bytes};
 use super::csv::Csv;
+use super::digest::Digest;
 use super::entry;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::package::{self, FINDINGS, QUANTITIES, READINGS, SHOES, Table};
@@ -21,6 +25,7 @@ use crate::files::{Date, Key};
 use crate::rules::Judged;
 use serde::Serialize;
 use serde_json::{Value, json};
+use std::sync::{Arc, OnceLock};
 
 /// The version of the form of `data.json` and `folio.json`.
 const SCHEMA: u32 = 1;
@@ -36,19 +41,23 @@ impl Output for OpenData {
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         let composer = Composer::new(edition, surroundings);
         let mut sheets: Vec<Sheet<'e>> = Vec::with_capacity(edition.shoes.len() + 6);
-        let mut folio = |file: &str, make: fn(&Composer<'_>) -> Vec<u8>| {
-            let own = composer.clone();
+        let digests: Digests = Arc::default();
+        for (at, (file, make)) in FILES.into_iter().enumerate() {
+            let (own, digests) = (composer.clone(), Arc::clone(&digests));
             let path = composer::path(format!("data/{file}"));
-            sheets.push(bytes(self.name(), Subject::Folio, path, move || make(&own)));
-        };
-        folio(SHOES.path, shoes);
-        folio(QUANTITIES.path, quantities);
-        folio(FINDINGS.path, findings);
-        folio(READINGS.path, readings);
-        folio("folio.json", folio_json);
-        folio("datapackage.json", |composer| {
-            pretty(&package::descriptor(composer))
-        });
+            sheets.push(bytes(self.name(), Subject::Folio, path, move || {
+                let made = make(&own);
+                digests[at].get_or_init(|| Digest::of(&made));
+                made
+            }));
+        }
+        let own = composer.clone();
+        sheets.push(bytes(
+            self.name(),
+            Subject::Folio,
+            composer::path(format!("data/{DESCRIPTOR}")),
+            move || descriptor(&own, &own.edition.as_of.to_string(), "", &digests),
+        ));
         for judged in composer.current() {
             let own = composer.clone();
             let slug = &judged.shoe.slug;
@@ -61,6 +70,56 @@ impl Output for OpenData {
         }
         sheets
     }
+}
+
+/// A file of the open data: its name, and how it is made.
+type File = (&'static str, fn(&Composer<'_>) -> Vec<u8>);
+
+/// The files of the open data that the descriptor tells of, in its order.
+pub(super) const FILES: [File; 5] = [
+    (SHOES.path, shoes),
+    (QUANTITIES.path, quantities),
+    (FINDINGS.path, findings),
+    (READINGS.path, readings),
+    (package::FOLIO, folio_json),
+];
+
+/// The descriptor's file.
+const DESCRIPTOR: &str = "datapackage.json";
+
+/// The sums of the files, told by whoever made them first: their own sheets come
+/// before the descriptor's, so that mostly no file is made twice.
+type Digests = Arc<[OnceLock<Digest>; FILES.len()]>;
+
+/// The descriptor of an edition's files, which lie beside it in `data/` or in a
+/// folder there.
+fn descriptor(composer: &Composer<'_>, version: &str, folder: &str, digests: &Digests) -> Vec<u8> {
+    let told = FILES.iter().zip(digests.iter());
+    let told: Vec<&Digest> = told
+        .map(|((_, make), digest)| digest.get_or_init(|| Digest::of(&make(composer))))
+        .collect();
+    pretty(&package::descriptor(composer, version, folder, &told))
+}
+
+/// An edition's data files under the name it is sealed by, each by its name: what
+/// `data/NAME/` will hold from then on.
+pub fn freeze(edition: &Edition, name: &str) -> Vec<(String, Vec<u8>, String)> {
+    let surroundings = Surroundings::default();
+    let composer = Composer::new(edition, &surroundings);
+    let digests: Digests = Arc::default();
+    let mut files = Vec::with_capacity(FILES.len() + 1);
+    let summed = |file: &str, made: Vec<u8>| {
+        let digest = Digest::of(&made);
+        (digest.clone(), (file.to_owned(), made, digest.sha256))
+    };
+    for (at, (file, make)) in FILES.into_iter().enumerate() {
+        let (digest, file) = summed(file, make(&composer));
+        digests[at].get_or_init(|| digest);
+        files.push(file);
+    }
+    let descriptor = descriptor(&composer, name, &format!("{name}/"), &digests);
+    files.push(summed(DESCRIPTOR, descriptor).1);
+    files
 }
 
 /// What stands before the shoes in both JSON files.

@@ -160,7 +160,10 @@ fn a_maker_s_name_can_not_be_a_formula() {
 #[test]
 fn the_descriptor_tells_every_table_s_columns_as_they_are() {
     let edition = testing::edition();
-    let descriptor = composed(&edition, package::descriptor);
+    let descriptor = composed(&edition, |composer| {
+        descriptor(composer, "2026-11-26", "", &Digests::default())
+    });
+    let descriptor: Value = serde_json::from_slice(&descriptor).unwrap();
     assert_eq!(descriptor["created"], "2026-11-26T00:00:00Z");
     assert_eq!(descriptor["licenses"][0]["name"], "CC-BY-4.0");
     let makers: [fn(&Composer<'_>) -> Vec<u8>; 4] = [shoes, quantities, findings, readings];
@@ -174,7 +177,30 @@ fn the_descriptor_tells_every_table_s_columns_as_they_are() {
             .collect();
         let table = text(&edition, make);
         assert_eq!(table.lines().next().unwrap(), told.join(","));
+        let digest = Digest::of(table.as_bytes());
+        let resource = &descriptor["resources"][at];
+        assert_eq!(resource["bytes"], table.len());
+        assert_eq!(resource["hash"], format!("sha256:{}", digest.sha256));
     }
+    assert_eq!(descriptor["resources"][4]["path"], "folio.json");
+}
+
+#[test]
+fn an_edition_is_frozen_as_it_is_published_but_for_the_descriptor_s_own_name() {
+    let edition = testing::edition();
+    let frozen = freeze(&edition, "2026-11-26-2");
+    let names: Vec<&str> = frozen.iter().map(|(name, _, _)| &**name).collect();
+    assert_eq!(names[0], "shoes.csv");
+    assert_eq!(*names.last().unwrap(), "datapackage.json");
+    for ((name, bytes, sha256), (file, make)) in frozen.iter().zip(FILES) {
+        assert_eq!(name, file);
+        assert_eq!(*bytes, composed(&edition, make));
+        assert_eq!(*sha256, Digest::of(bytes).sha256);
+    }
+    let descriptor: Value = serde_json::from_slice(&frozen[5].1).unwrap();
+    assert_eq!(descriptor["version"], "2026-11-26-2");
+    let id = descriptor["id"].as_str().unwrap();
+    assert!(id.ends_with("data/2026-11-26-2/datapackage.json"), "{id}");
 }
 
 #[test]

@@ -90,7 +90,12 @@ fn band_says(
 
 /// A rule's value as its quantity is printed; in the rule's own unit where it
 /// rests on no quantity of that dimension.
-fn measured(composer: &Composer<'_>, rule: &Key, value: &Uncertain, unit: Unit) -> FigureView {
+pub(super) fn measured(
+    composer: &Composer<'_>,
+    rule: &Key,
+    value: &Uncertain,
+    unit: Unit,
+) -> FigureView {
     let protocol = &composer.edition.lab.protocol;
     let needs = composer.edition.rules.rules.get(rule);
     let spec = needs

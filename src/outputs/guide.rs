@@ -1,8 +1,9 @@
 //! The shop-floor fit guide: which shoes may suit which build and foot
 //! posture, what to ask, and when to send a customer to a clinician.
 //!
-//! Questions and the list of reasons to refer are common practice, no source.
-//! They diagnose nothing and promise nothing; they say when the shop's part ends.
+//! Questions and the list of reasons to refer are the lab's own, from its phrases
+//! (the demo's are common practice, no source). They diagnose nothing and promise
+//! nothing; they say when the shop's part ends.
 
 use super::composer::{self, Composer, head, page, print};
 use super::entry::{self, by_category};
@@ -12,23 +13,6 @@ use super::output::{Output, Sheet, Stock, Subject, Surroundings};
 use super::views::{EntryBandView, GuideShoeView, GuideView};
 use crate::edition::Edition;
 use crate::rules::Judged;
-
-const QUESTIONS: [&str; 6] = [
-    "What is the shoe for, how often, and on which ground?",
-    "Which shoe are you in now, and what do you like and dislike about it?",
-    "Would you call your build light, middling or heavy?",
-    "Has a clinician or a gait assessment told you anything about your feet?",
-    "Do you wear insoles or orthoses that have to fit inside?",
-    "Does anything hurt now, or has anything hurt in the past months?",
-];
-
-const REFER: [&str; 5] = [
-    "Pain that is sharp, that wakes at night, or that has lasted for more than a few days.",
-    "Swelling, a joint that locks or gives way, or a foot that can't bear weight.",
-    "Numbness, tingling, or a foot that feels less than it did.",
-    "Diabetes or poor circulation, with any sore or change of the skin.",
-    "A recent injury or operation, or orthoses that were prescribed: ask before the shoe is changed.",
-];
 
 /// The guide's page and print.
 pub(super) struct Guide;
@@ -67,6 +51,7 @@ impl Output for Guide {
 
 fn guide_view(composer: &Composer<'_>) -> GuideView {
     let fit = fit_head(composer);
+    let words = &composer.edition.lab.phrases.guide;
     let stock = composer.surroundings.stock.as_ref();
     let mut shoes = by_category(composer);
     if let Some(stock) = stock {
@@ -91,8 +76,8 @@ fn guide_view(composer: &Composer<'_>) -> GuideView {
             .into_iter()
             .map(|judged| shoe(composer, judged))
             .collect(),
-        questions: QUESTIONS.map(str::to_owned).to_vec(),
-        refer: REFER.map(str::to_owned).to_vec(),
+        questions: words.questions.clone(),
+        refer: words.refer.clone(),
         pdf: composer.surroundings.prints.then(|| PDF.to_owned()),
         stock: stock.map(|stock| stock.name.clone()),
         not_measured: stock.map_or_else(Vec::new, |stock| not_measured(composer, stock)),
@@ -167,6 +152,8 @@ mod tests {
         let view = guide_view(&Composer::new(&edition, &surroundings));
         let slugs: Vec<&str> = view.shoes.iter().map(|s| s.shoe.slug.as_str()).collect();
         assert_eq!(slugs, ["quarrel-2", "tern-1", "plover"]);
-        assert!(!view.questions.is_empty() && !view.refer.is_empty());
+        // The lab's own words, as its phrases have them.
+        assert_eq!(view.questions, ["Does a heel hurt?"]);
+        assert_eq!(view.refer, ["Pain that stays: to a licensed clinician."]);
     }
 }

@@ -7,6 +7,7 @@
 
 use super::composer::{Composer, date};
 use super::views::{QuantityView, ReviewView};
+use crate::edition::Frozen;
 use crate::quantity::Unit;
 use crate::rules::Judged;
 use serde_json::{Map, Value, json};
@@ -98,32 +99,52 @@ fn common_code(unit: Unit) -> Option<&'static str> {
 
 /// The open data as a data set.
 pub(super) fn data_set(composer: &Composer<'_>) -> String {
+    let names = super::package::TABLES.iter().map(|table| table.path);
+    let names: Vec<&str> = names.chain([super::package::FOLIO]).collect();
+    in_script(&data_set_at(composer, "data/", &names))
+}
+
+/// The open data of an edition that was sealed.
+pub(super) fn sealed_data_set(composer: &Composer<'_>, frozen: &Frozen) -> String {
+    let folder = super::editions::path(frozen);
+    let names: Vec<&str> = frozen.files.iter().map(|file| &*file.name).collect();
+    let mut set = data_set_at(composer, &folder, &names);
+    set["version"] = frozen.name.clone().into();
+    set["datePublished"] = frozen.on.to_string().into();
+    in_script(&set)
+}
+
+/// A data set of files in a folder of the folio.
+fn data_set_at(composer: &Composer<'_>, folder: &str, names: &[&str]) -> Value {
     let settings = &composer.edition.lab.settings;
     let address = composer.address();
-    let file = |name: &str, kind: &str| {
-        json!({
-            "@type": "DataDownload",
-            "encodingFormat": kind,
-            "contentUrl": format!("{address}data/{name}"),
-        })
-    };
-    let files: Vec<Value> = super::package::TABLES
+    let files: Vec<Value> = names
         .iter()
-        .map(|table| file(table.path, "text/csv"))
-        .chain([file("folio.json", "application/json")])
+        .filter(|name| **name != "datapackage.json")
+        .map(|name| {
+            let kind = match name.ends_with(".csv") {
+                true => "text/csv",
+                false => "application/json",
+            };
+            json!({
+                "@type": "DataDownload",
+                "encodingFormat": kind,
+                "contentUrl": format!("{address}{folder}{name}"),
+            })
+        })
         .collect();
-    in_script(&json!({
+    json!({
         "@context": "https://schema.org",
         "@type": "Dataset",
-        "@id": format!("{address}data/datapackage.json"),
-        "url": format!("{address}method/"),
+        "@id": format!("{address}{folder}datapackage.json"),
+        "url": format!("{address}{folder}"),
         "name": format!("{}: measurements of athletic shoes", settings.name),
         "description": settings.about,
         "creator": {"@type": "Organization", "name": settings.name, "url": address},
         "license": settings.licence.address,
         "inLanguage": settings.language,
         "distribution": files,
-    }))
+    })
 }
 
 /// JSON that holds no character a script element or its end could be made of.

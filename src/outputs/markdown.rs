@@ -325,7 +325,10 @@ fn safe_address(written: &str, from: Standpoint<'_>) -> Option<String> {
         return None;
     }
     Some(match from {
-        Standpoint::Page { root } if root.is_empty() && path.is_empty() => "./".to_owned(),
+        // A folder's page is named, so that the link works from a disk as well.
+        Standpoint::Page { root } if bare.is_empty() || bare.ends_with('/') => {
+            format!("{root}{bare}index.html{}", &path[bare.len()..])
+        }
         Standpoint::Page { root } => format!("{root}{path}"),
         Standpoint::Afar { folio, .. } => format!("{folio}{path}"),
     })

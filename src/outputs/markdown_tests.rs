@@ -122,7 +122,16 @@ fn a_link_keeps_safe_addresses_and_is_told_from_where_it_stands() {
     );
     assert_eq!(
         href("[x](compare/)", PAGE).as_deref(),
-        Some("../../compare/")
+        Some("../../compare/index.html")
+    );
+    assert_eq!(href("[x](/)", PAGE).as_deref(), Some("../../index.html"));
+    assert_eq!(
+        href("[x](compare/?a=b#pick=quarrel-2)", PAGE).as_deref(),
+        Some("../../compare/index.html?a=b#pick=quarrel-2")
+    );
+    assert_eq!(
+        href("[x](data/shoes.csv)", PAGE).as_deref(),
+        Some("../../data/shoes.csv")
     );
     assert_eq!(
         href("[x](/compare/)", AFAR).as_deref(),

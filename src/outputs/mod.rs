@@ -14,10 +14,12 @@ mod output;
 pub mod pages;
 pub mod views;
 
+mod card;
 mod composer;
 mod csv;
 mod curve;
 mod difference;
+mod digest;
 mod doubts;
 mod drift;
 mod entry;
@@ -38,6 +40,7 @@ mod wording;
 
 mod compare;
 mod data;
+mod editions;
 mod feed;
 mod find;
 mod front;
@@ -49,10 +52,12 @@ mod redirects;
 mod review;
 mod search;
 mod sitemap;
+mod sorted;
 mod statics;
 mod weeks;
 
 pub use curve::{Branch, CurveAxes, curve_view};
+pub use data::freeze;
 pub(crate) use drift::repeatability_line;
 pub use markdown::{markdown_as_page, markdown_as_print};
 pub use output::{FolioPath, Make, Output, Sheet, Stock, Subject, Surroundings, UnsafePath};
@@ -64,7 +69,9 @@ pub fn all() -> &'static [&'static dyn Output] {
     &[
         &front::Front,
         &review::Review,
+        &card::Cards,
         &compare::Compare,
+        &sorted::Sorted,
         &find::Find,
         &search::Search,
         &guide::Guide,
@@ -72,6 +79,7 @@ pub fn all() -> &'static [&'static dyn Output] {
         &method::Method,
         &drift::Bench,
         &data::OpenData,
+        &editions::Editions,
         &feed::Feed,
         &sitemap::Sitemap,
         &redirects::Redirects,

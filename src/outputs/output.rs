@@ -140,9 +140,10 @@ pub enum Make<'e> {
     },
     /// The bytes themselves, such as open data.
     Bytes(Box<dyn Fn() -> Vec<u8> + Send + Sync + 'e>),
-    /// A static file of the templates folder, such as the style sheet.
+    /// A file that is published as it lies: of the templates folder, such as the
+    /// style sheet, or of a frozen edition.
     Static {
-        /// Its name in the templates folder.
+        /// Its name in the templates folder, or its place in the lab's.
         name: String,
     },
 }

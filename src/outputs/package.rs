@@ -5,6 +5,7 @@
 //! descriptor is made of them, so neither can drift from the other.
 
 use super::composer::{Composer, instant};
+use super::digest::Digest;
 use serde_json::{Value, json};
 
 /// One table.
@@ -335,8 +336,17 @@ pub(super) const READINGS: Table = Table {
     ],
 };
 
-/// The descriptor.
-pub(super) fn descriptor(composer: &Composer<'_>) -> Value {
+/// The file of all shoes as JSON.
+pub(super) const FOLIO: &str = "folio.json";
+
+/// The descriptor of an edition's files, which lie in `data/` or in a folder there
+/// whose name ends in a slash. `digests` are those of the tables, then of [`FOLIO`].
+pub(super) fn descriptor(
+    composer: &Composer<'_>,
+    version: &str,
+    folder: &str,
+    digests: &[&Digest],
+) -> Value {
     let settings = &composer.edition.lab.settings;
     let licence = &settings.licence;
     let folio = composer.address();
@@ -356,16 +366,35 @@ pub(super) fn descriptor(composer: &Composer<'_>) -> Value {
     json!({
         "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
         "name": "measured-shoes",
-        "id": format!("{folio}data/datapackage.json"),
+        "id": format!("{folio}data/{folder}datapackage.json"),
         "title": format!("{}: measurements of athletic shoes", settings.name),
         "description": about,
-        "version": as_of.to_string(),
+        "version": version,
         "created": instant(as_of),
         "homepage": folio,
         "licenses": [{"name": licence.name, "title": licence.title, "path": licence.address}],
         "contributors": [{"title": settings.name, "path": folio, "roles": ["creator"]}],
-        "resources": TABLES.iter().map(resource).collect::<Vec<Value>>(),
+        "resources": resources(digests),
     })
+}
+
+fn resources(digests: &[&Digest]) -> Vec<Value> {
+    let tables = TABLES.iter().map(resource);
+    let folio = json!({
+        "name": "folio",
+        "path": FOLIO,
+        "title": "All shoes without their readings, with what quantities and findings are called",
+        "format": "json",
+        "mediatype": "application/json",
+        "encoding": "utf-8",
+    });
+    let all = tables.chain([folio]).zip(digests);
+    all.map(|(mut resource, digest)| {
+        resource["bytes"] = digest.bytes.into();
+        resource["hash"] = format!("sha256:{}", digest.sha256).into();
+        resource
+    })
+    .collect()
 }
 
 fn resource(table: &Table) -> Value {

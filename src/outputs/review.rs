@@ -9,7 +9,7 @@ use super::own;
 use super::suits::suits;
 use super::views::{CorrectionView, ReviewView, ShoeView, WithdrawnView};
 use super::wording::{capital, sentence};
-use super::{difference, doubts, entry, findings, linked_data, markdown, qr, readings};
+use super::{card, difference, doubts, entry, findings, linked_data, markdown, qr, readings};
 use crate::edition::{Correction, Edition};
 use crate::files::Slug;
 use crate::lab::MadeFor;
@@ -134,6 +134,7 @@ pub(super) fn review_view(composer: &Composer<'_>, judged: &Judged, medium: Medi
     add_text(&mut view, file.review.as_deref(), medium);
     match medium {
         Medium::Page => {
+            view.head.image = card::image(composer, judged);
             view.head.linked_data = Some(linked_data::review(composer, judged, &view));
         }
         Medium::Print => view.qr = qr::code(&address(&view)),

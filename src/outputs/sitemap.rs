@@ -18,7 +18,7 @@ use crate::files::Date;
 const MOST: usize = 50_000;
 
 /// Pages of the folio as a whole.
-const FIXED: [&str; 5] = ["", "compare/", "find/", "guide/", "method/"];
+const FIXED: [&str; 6] = ["", "compare/", "find/", "guide/", "method/", "data/"];
 
 /// The sitemap and `robots.txt`.
 pub(super) struct Sitemap;
@@ -103,7 +103,14 @@ fn addresses(composer: &Composer<'_>) -> Vec<SitemapEntryView> {
         .map(|judged| line(&entry::path(&judged.shoe.slug), composer.changed(judged)));
     let own = own_addresses(composer);
     let own = own.into_iter().map(|path| line(&path, last));
-    fixed.chain(weeks).chain(shoes).chain(own).collect()
+    let sealed = edition.frozen.iter();
+    let sealed = sealed.map(|frozen| line(&super::editions::path(frozen), frozen.on));
+    fixed
+        .chain(weeks)
+        .chain(shoes)
+        .chain(sealed)
+        .chain(own)
+        .collect()
 }
 
 /// The lab's own pages that a search engine may show.
@@ -191,10 +198,11 @@ mod tests {
                 "sitemap-1.xml",
                 "sitemap-2.xml",
                 "sitemap-3.xml",
+                "sitemap-4.xml",
                 "sitemap.xml"
             ]
         );
-        assert!(index(&composer, 3).contains("<loc>https://lab.example/sitemap-3.xml</loc>"));
+        assert!(index(&composer, 4).contains("<loc>https://lab.example/sitemap-4.xml</loc>"));
     }
 
     #[test]

@@ -17,7 +17,7 @@ pub use laboratory::lab;
 
 use super::output::Surroundings;
 use crate::catalogue::{Catalogue, Neighbour, Standing};
-use crate::edition::{Correction, Edition};
+use crate::edition::{Correction, Edition, Frozen, FrozenFile};
 use crate::files::{Date, Key, Slug, Week};
 use crate::measure::interval::Method;
 use crate::measure::{Absent, Flag, FlagWeight, Quantities, SpecimenSummary, Summary, Trial};
@@ -531,6 +531,28 @@ fn edition_of(shoes: Vec<Judged>, drafts: bool) -> Edition {
         ]
         .into_iter()
         .collect(),
+        frozen: vec![frozen()],
+    }
+}
+
+/// The edition of the week before, sealed; `skua` was in it.
+fn frozen() -> Frozen {
+    let file = |name: &str| FrozenFile {
+        name: name.into(),
+        bytes: 1234,
+        sha256: "ab".repeat(32),
+        blake3: blake3::hash(name.as_bytes()).to_hex().to_string(),
+    };
+    Frozen {
+        name: "2026-11-19".into(),
+        on: day("2026-11-19"),
+        because: "First published.".into(),
+        shoes: 3,
+        protocol_version: 2,
+        rules_version: 3,
+        files: ["shoes.csv", "findings.csv", "datapackage.json"]
+            .map(file)
+            .into(),
     }
 }
 

@@ -1,13 +1,17 @@
-//! Pages by tera and prints by Typst, behind the press's one trait.
+//! Pages by tera and prints by Typst, behind the press's one trait. A page whose
+//! template is called `….png.svg` is filled as SVG and then drawn.
 
 use super::interrupt::Interrupt;
+use super::picture;
 use super::renderer::{PrintJob, PrintProblem, Renderer};
 use super::typesetter::{self, Typesetter};
 use crate::diagnostics::Problem;
+use crate::edition::{FROZEN_LIMIT, Frozen};
+use crate::files::{RelPath, Root};
 use crate::gather::OwnTemplates;
 use crate::outputs::pages::Pages;
 use include_dir::{Dir, include_dir};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// The built-in print templates.
 static PRINTS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/templates/print");
@@ -21,6 +25,14 @@ pub struct Bindery {
     pub prints: Vec<(String, Vec<u8>)>,
     /// What sets prints; without it the plan must hold none.
     pub typesetter: Option<Typesetter>,
+    kept: Option<Kept>,
+}
+
+/// The frozen editions' files: where they lie, and their sums by their places.
+#[derive(Debug)]
+struct Kept {
+    root: Root,
+    sums: HashMap<String, blake3::Hash>,
 }
 
 impl Bindery {
@@ -36,7 +48,20 @@ impl Bindery {
             pages: Pages::load(own.pages)?,
             prints: prints.into_iter().collect(),
             typesetter,
+            kept: None,
         })
+    }
+
+    /// Hands the files of frozen editions out as static files, from the lab's folder.
+    pub fn keep_editions(&mut self, root: &Root, frozen: &[Frozen]) {
+        let files = frozen.iter().flat_map(|one| {
+            let files = one.files.iter();
+            files.filter_map(|file| Some((one.place(file), file.hash()?)))
+        });
+        self.kept = Some(Kept {
+            root: root.clone(),
+            sums: files.collect(),
+        });
     }
 
     /// The names of the static files, rising.
@@ -61,14 +86,30 @@ fn collect(folder: &Dir<'_>, to: &mut BTreeMap<String, Vec<u8>>) {
 
 impl Renderer for Bindery {
     fn page(&self, template: &str, view: &serde_json::Value) -> Result<Vec<u8>, Vec<Problem>> {
-        self.pages.render(template, view)
+        let page = self.pages.render(template, view)?;
+        if template.ends_with(picture::TEMPLATE) {
+            return picture::draw(template, &page).map_err(|problem| vec![problem]);
+        }
+        Ok(page)
     }
 
     fn page_fingerprint(&self, template: &str) -> blake3::Hash {
         self.pages.fingerprint(template)
     }
 
+    fn static_sum(&self, name: &str) -> Option<blake3::Hash> {
+        self.kept.as_ref()?.sums.get(name).copied()
+    }
+
     fn static_file(&self, name: &str) -> Option<Vec<u8>> {
+        if let Some(kept) = self
+            .kept
+            .as_ref()
+            .filter(|kept| kept.sums.contains_key(name))
+        {
+            let path: RelPath = name.parse().ok()?;
+            return kept.root.read_bytes(&path, FROZEN_LIMIT).ok();
+        }
         self.pages.static_file(name).map(<[u8]>::to_vec)
     }
 

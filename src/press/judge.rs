@@ -201,22 +201,59 @@ impl<'j> Judge<'j> {
                 })
             }
             Make::Bytes(bytes) => self.bytes(&sheet.path, &bytes(), standing),
-            Make::Static { name } => match self.job.renderer.static_file(name) {
-                Some(bytes) => self.bytes(&sheet.path, &bytes, standing),
-                None => {
-                    let problem = Problem::error(
-                        "static-file-missing",
-                        format!("templates/{name}"),
-                        KeyPath::root(),
-                        format!(
-                            "the templates have no static file `{name}`, which {} needs",
-                            sheet.path
-                        ),
-                    );
-                    self.is_wrong(vec![problem], standing)
-                }
-            },
+            Make::Static { name } => self.static_file(sheet, name, standing),
         }
+    }
+
+    fn static_file(
+        &self,
+        sheet: &Sheet<'_>,
+        name: &str,
+        standing: Standing,
+    ) -> Result<Judged, Stopped> {
+        let sum = self.job.renderer.static_sum(name);
+        let past = self.past.entry(&sheet.path).map(|(entry, _)| entry);
+        if let (Some(past), Some(sum), Standing::Intact(meta)) = (past, sum, standing)
+            && past.bytes == sum
+            && self.reasons(Some(past), standing, None).is_empty()
+        {
+            return Ok(Judged {
+                entry: Some(past.clone()),
+                turn: Turn::Unchanged(meta),
+                reasons: Vec::new(),
+                difference: None,
+                standing,
+            });
+        }
+        let problem = match self.job.renderer.static_file(name) {
+            Some(bytes) if sum.is_none_or(|sum| sum == blake3::hash(&bytes)) => {
+                return self.bytes(&sheet.path, &bytes, standing);
+            }
+            Some(_) => Problem::error(
+                "edition-altered",
+                name,
+                KeyPath::root(),
+                "the file is not what was sealed: its sum differs",
+            )
+            .hint("a frozen edition never changes: bring the file back from version control"),
+            None if sum.is_some() => Problem::error(
+                "edition-altered",
+                name,
+                KeyPath::root(),
+                "the file was sealed and is not there any more",
+            )
+            .hint("a frozen edition never changes: bring the file back from version control"),
+            None => Problem::error(
+                "static-file-missing",
+                format!("templates/{name}"),
+                KeyPath::root(),
+                format!(
+                    "the templates have no static file `{name}`, which {} needs",
+                    sheet.path
+                ),
+            ),
+        };
+        self.is_wrong(vec![problem], standing)
     }
 
     fn bytes(&self, path: &FolioPath, bytes: &[u8], standing: Standing) -> Result<Judged, Stopped> {

@@ -51,6 +51,7 @@ mod judge;
 mod lock;
 mod memory;
 mod past;
+mod picture;
 mod printing;
 mod program;
 mod progress;

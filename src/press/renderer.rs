@@ -49,6 +49,14 @@ pub trait Renderer: Sync {
     /// A static file of the templates.
     fn static_file(&self, name: &str) -> Option<Vec<u8>>;
 
+    /// What a static file's bytes must come to, where that is known beforehand:
+    /// one that lies in the folio as it should is then not read again, and one
+    /// that comes to something else is not published.
+    fn static_sum(&self, name: &str) -> Option<Hash> {
+        let _ = name;
+        None
+    }
+
     /// The content of everything a print's template uses.
     fn print_fingerprint(&self, template: &str) -> Hash;
 

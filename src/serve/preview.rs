@@ -14,7 +14,7 @@ mod folio;
 
 use super::http::{Handler, Reply, Request, events};
 use crate::diagnostics::{Problem, render};
-use crate::edition::Scope;
+use crate::edition::{Frozen, Scope};
 use crate::files::{Date, Root, yaml};
 use crate::gather::{OwnTemplates, Shelf, gather_again, read_templates};
 use crate::outputs::{self, Sheet, Surroundings};
@@ -42,8 +42,8 @@ const OWN: &str = "/-/";
 #[derive(Default)]
 struct Kept {
     shelf: Shelf,
-    /// The lab's own templates, and all templates with them in place.
-    bindery: Option<(OwnTemplates, Arc<Bindery>)>,
+    /// The lab's own templates and frozen editions, and all templates with them in place.
+    bindery: Option<(OwnTemplates, Vec<Frozen>, Arc<Bindery>)>,
 }
 
 /// The preview of one lab.
@@ -113,15 +113,21 @@ impl Preview {
 
     fn folio(&self, kept: &mut Kept, making: u64) -> Result<(Folio, Vec<Problem>), Vec<Problem>> {
         let own = read_templates(&self.root)?;
+        let gathered = gather_again(&self.root, &mut kept.shelf);
+        let frozen = gathered
+            .as_ref()
+            .map_or(&[][..], |gathered| &gathered.frozen);
         let bindery = match &kept.bindery {
-            Some((before, bindery)) if *before == own => bindery.clone(),
+            Some((before, held, bindery)) if *before == own && held == frozen => bindery.clone(),
             _ => {
-                let bindery = Arc::new(Bindery::new(own.clone(), self.typesetter.clone())?);
-                kept.bindery = Some((own, bindery.clone()));
+                let mut bindery = Bindery::new(own.clone(), self.typesetter.clone())?;
+                bindery.keep_editions(&self.root, frozen);
+                let bindery = Arc::new(bindery);
+                kept.bindery = Some((own, frozen.to_vec(), bindery.clone()));
                 bindery
             }
         };
-        let gathered = gather_again(&self.root, &mut kept.shelf)?;
+        let gathered = gathered?;
         let (assembled, ..) = gathered.edition(self.as_of, Scope::WithDrafts);
         let edition = assembled.edition;
         let surroundings = Surroundings {

@@ -59,6 +59,7 @@ pub fn small() -> Lab {
     for ledger in ["lab/ledger.jsonl", "lab/ledger.head"] {
         let _ = fs::remove_file(lab.path().join(ledger));
     }
+    let _ = fs::remove_dir_all(lab.path().join("lab/editions"));
     lab
 }
 

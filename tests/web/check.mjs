@@ -18,7 +18,8 @@ import {chromium} from "playwright-core";
 import {spawnSync} from "node:child_process";
 import {createRequire} from "node:module";
 import {createServer} from "node:http";
-import {existsSync, readdirSync, readFileSync, statSync} from "node:fs";
+import {existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync} from "node:fs";
+import {tmpdir} from "node:os";
 import {dirname, join, relative, resolve} from "node:path";
 import {pathToFileURL} from "node:url";
 
@@ -60,7 +61,8 @@ function kinds() {
   const groups = new Map();
   for (const file of html) {
     const [top, below] = name(file).split("/");
-    const kind = below === undefined ? top : moved(file) ? `${top} moved` : top;
+    const deep = name(file).split("/").length > 2 && top !== "shoes" && top !== "weeks";
+    const kind = below === undefined ? top : moved(file) ? `${top} moved` : deep ? `${top} below` : top;
     groups.set(kind, [...(groups.get(kind) ?? []), file]);
   }
   const picked = [];
@@ -148,8 +150,97 @@ for (const file of html) {
   check(`links of ${name(file)}`, findings);
 }
 
+// Nothing from outside: no page, style sheet or script names a file elsewhere for
+// the browser to fetch, and a script that runs is a file of the folio.
+
+for (const file of html) {
+  const source = text.get(file);
+  const findings = [];
+  for (const [tag] of source.matchAll(/<(?:script|img|link|iframe|video|audio|source|object|embed|use|image)\b[^>]*>/g)) {
+    if (/\b(?:src|srcset|data|poster)="(?:[a-z]+:)?\/\//.test(tag)) findings.push(`${tag} comes from elsewhere`);
+    if (/^<link/.test(tag) && /href="(?:https?:)?\/\//.test(tag) && !/rel="canonical"/.test(tag)) findings.push(`${tag} comes from elsewhere`);
+    if (/^<script/.test(tag) && !/\bsrc=/.test(tag) && !/type="application\/ld\+json"/.test(tag)) findings.push(`${tag} stands in the page`);
+  }
+  if (/\son[a-z]+="/.test(source.replace(/<script[\s\S]*?<\/script>/g, ""))) findings.push("has an attribute that is a script");
+  if (/\sstyle="/.test(source)) findings.push("has a style of its own, which the policy refuses");
+  const policy = source.match(/http-equiv="Content-Security-Policy" content="([^"]*)"/)?.[1] ?? "";
+  if (!/default-src 'none'/.test(policy) || /unsafe|\*|https?:/.test(policy)) findings.push(`its policy is ${policy || "missing"}`);
+  check(`nothing from outside: ${name(file)}`, findings);
+}
+for (const file of files.filter((file) => /\.(css|js)$/.test(file))) {
+  const source = readFileSync(file, "utf8").replace(/http:\/\/www\.w3\.org\/2000\/svg/g, "");
+  check(`nothing from outside: ${name(file)}`, /@import|url\((?!"?data:)/.test(source) || (!/data\.js$/.test(file) && /https?:\/\//.test(source)) ? "names an address elsewhere" : []);
+}
+
+// Linked data: what the vocabulary knows, by its typings; and only what is true.
+
+const vocabulary = [];
+for (const file of pages.filter((file) => !moved(file))) {
+  for (const [, raw] of text.get(file).matchAll(/<script type="application\/ld\+json">([^<]*)<\/script>/g)) {
+    let linked;
+    try { linked = JSON.parse(raw); } catch (error) { check(`linked data of ${name(file)}`, error.message); continue; }
+    vocabulary.push([name(file), linked]);
+    const findings = [];
+    const visit = (node, at) => {
+      if (Array.isArray(node)) { node.forEach((one) => visit(one, at)); return; }
+      if (!node || typeof node !== "object") return;
+      for (const key of ["aggregateRating", "reviewRating", "starRating", "ratingValue", "offers"]) if (key in node) findings.push(`${at} has ${key}`);
+      if (node["@type"] === "PropertyValue" && (typeof node.value !== "number" || !node.unitText)) findings.push(`${node.name} has no number or no unit`);
+      for (const [key, value] of Object.entries(node)) visit(value, key);
+    };
+    visit(linked, linked["@type"]);
+    if (/^shoes\//.test(name(file)) && !/class="box withdrawal"/.test(text.get(file))) {
+      if (linked["@type"] !== "Review" || linked.itemReviewed?.["@type"] !== "Product") findings.push("is no review of a product");
+      const coded = (linked.itemReviewed?.additionalProperty ?? []).filter((property) => property.unitCode);
+      if (!coded.length && /class="num">\d/.test(text.get(file))) findings.push("no measured property has a unit code");
+    }
+    check(`linked data of ${name(file)}`, findings);
+  }
+}
+for (const kind of ["Review", "Dataset"]) check(`linked data: ${kind}`, vocabulary.some(([, linked]) => linked["@type"] === kind) ? [] : "no page has one");
+{
+  const typed = (samples) => {
+    const scratch = mkdtempSync(join(tmpdir(), "linked-"));
+    const lines = samples.map(([, linked], at) => `export const n${at}: WithContext<${linked["@type"]}> = ${JSON.stringify(linked)};`);
+    const source = join(scratch, "linked.ts");
+    writeFileSync(source, `import type {WithContext, Review, Dataset} from ${JSON.stringify(join(dirname(require.resolve("schema-dts/package.json")), "dist/schema"))};\n${lines.join("\n")}\n`);
+    const ran = spawnSync(process.execPath, [require.resolve("typescript/bin/tsc"), "--noEmit", "--strict", "--skipLibCheck", source], {encoding: "utf8"});
+    rmSync(scratch, {recursive: true});
+    return (ran.stdout ?? "").split("\n").filter(Boolean).map((line) => line.slice(0, 300));
+  };
+  check("linked data: the vocabulary", typed(vocabulary));
+  const spoilt = structuredClone(vocabulary.slice(0, 1));
+  if (spoilt.length) { spoilt[0][1].nameOfNothing = "x"; check("linked data: a property there is not", typed(spoilt).length ? [] : "was not refused"); }
+}
+
+// Units of the open data: codes that the Unified Code for Units of Measure knows.
+{
+  const {UcumLhcUtils} = require("@lhncbc/ucum-lhc");
+  const units = UcumLhcUtils.getInstance();
+  const known = (code) => units.validateUnitString(code, false).status === "valid";
+  const folio = JSON.parse(readFileSync(join(folder, "data/folio.json"), "utf8"));
+  const codes = new Set();
+  JSON.stringify(folio, (key, value) => { if (key === "ucum" && value !== null) codes.add(value); return value; });
+  check("unit codes", codes.size ? [...codes].filter((code) => !known(code)).map((code) => `${code} is no code of UCUM`) : "there are none");
+  check("unit codes, spoilt", known("in.lbf") ? "was not refused" : []);
+}
+
+// The card of a page is there, is a PNG of the size it is said to be, and has words.
+for (const file of html) {
+  const card = text.get(file).match(/property="og:image" content="([^"]*)"/)?.[1];
+  if (!card) continue;
+  const path = join(dirname(file), card.split("/").at(-1));
+  const size = ["width", "height"].map((side) => Number(text.get(file).match(new RegExp(`property="og:image:${side}" content="(\\d+)"`))?.[1]));
+  const bytes = existsSync(path) ? readFileSync(path) : Buffer.alloc(0);
+  const png = bytes.subarray(0, 8).equals(Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a]));
+  check(`card of ${name(file)}`, !png ? "is no PNG" : bytes.readUInt32BE(16) !== size[0] || bytes.readUInt32BE(20) !== size[1] ? "is not of the size it is said to be"
+    : /property="og:image:alt" content="[^"]{20,}"/.test(text.get(file)) ? [] : "has no words for those who do not see it");
+}
+
 // Contrast of the tokens.
 
+// Lines that only part what a space parts as well need no contrast.
+const DECORATIVE = ["rule"];
 const TOKENS = {
   text: [["ink", "paper"], ["ink", "wash"], ["ink-soft", "paper"], ["ink-soft", "wash"], ["accent", "paper"], ["accent", "wash"]],
   picture: [["edge", "paper"], ["edge", "wash"], ["ramp-high", "paper"], ["ink", "ramp-low"]],
@@ -169,6 +260,10 @@ function contrast(a, b) {
 }
 const sheet = readFileSync(join(folder, "static/folio.css"), "utf8");
 const blocks = [...sheet.matchAll(/:root\s*\{([^}]*)\}/g)].map(([, block]) => tokens(block));
+{
+  const paired = new Set([...TOKENS.text.flat(), ...TOKENS.picture.flat(), ...DECORATIVE]);
+  check("contrast: every token", Object.keys(blocks[0] ?? {}).filter((token) => !paired.has(token)).map((token) => `--${token} stands in no pair`));
+}
 ["light", "dark", "paper"].forEach((scheme, at) => {
   const set = {...blocks[0], ...(at > 0 ? blocks[at] : {})};
   for (const [kind, least] of [["text", 4.5], ["picture", 3]]) {
@@ -216,6 +311,7 @@ async function open(file, options, then) {
   return noise;
 }
 
+let heaviest = 0;
 const sideways = () => {
   const root = document.documentElement;
   if (root.scrollWidth <= root.clientWidth) return [];
@@ -286,6 +382,31 @@ for (const file of openable) {
   });
   check(`${name(file)}: quiet with keys`, keys);
 }
+
+// The first screen of a review on a small phone says what it is, whom it may suit
+// and how sure that is; and the first load is light.
+
+for (const file of openable.filter((file) => /^shoes\//.test(name(file)) && !/class="box withdrawal"/.test(text.get(file)))) {
+  const noise = await open(file, {viewport: {width: 320, height: 640}}, async (tab) => {
+    const below = await tab.evaluate(() => ["h1", ".suits", ".glance", ".how-sure"].map((query) => {
+      const element = document.querySelector(query);
+      return element ? [query, Math.round(element.getBoundingClientRect().bottom)] : [query, Infinity];
+    }).filter(([, bottom]) => bottom > 640));
+    check(`${name(file)}: the first screen`, below.map(([query, bottom]) => `${query} ends at ${bottom} px of 640`));
+  });
+  check(`${name(file)}: quiet on a phone`, noise);
+  const loaded = [];
+  const context = await browser.newContext();
+  const tab = await context.newPage();
+  tab.on("response", (response) => loaded.push(response.body().then((body) => [response.url(), body.length], () => [response.url(), 0])));
+  await tab.goto(`http://127.0.0.1:${server.address().port}${base || "/"}${name(file)}`, {waitUntil: "networkidle"});
+  const sizes = await Promise.all(loaded);
+  const total = sizes.reduce((sum, [, size]) => sum + size, 0);
+  heaviest = Math.max(heaviest, total);
+  check(`${name(file)}: first load`, total < 60000 && sizes.length >= 2 ? [] : `${total} bytes uncompressed: ${sizes.map(([url, size]) => `${url.split("/").slice(-2).join("/")} ${size}`).join(", ")}`);
+  await context.close();
+}
+console.log(`heaviest first load of a review: ${heaviest} bytes, uncompressed`);
 
 // What the scripts promise.
 

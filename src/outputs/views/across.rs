@@ -128,6 +128,8 @@ pub struct CompareView {
     pub columns: Vec<ColumnView>,
     /// The categories: key and name.
     pub categories: Vec<(String, String)>,
+    /// Lists sorted beforehand.
+    pub sorted: Vec<LinkView>,
     /// The shoes, as rows, by title.
     pub rows: Vec<CompareRowView>,
 }

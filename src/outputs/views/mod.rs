@@ -12,12 +12,18 @@ pub const VIEWS: u32 = 1;
 
 mod across;
 mod bench;
+mod card;
+mod data;
 mod registry;
 mod review;
 mod site;
+mod sorted;
 
 pub use across::*;
 pub use bench::*;
+pub use card::*;
+pub use data::*;
 pub use registry::{ALL, ViewDoc};
 pub use review::*;
 pub use site::*;
+pub use sorted::*;

@@ -1,8 +1,9 @@
 //! Every view a template or a program sees: its name, its templates, its schema.
 
 use super::{
-    CompareView, DriftView, FeedView, FindView, FolioView, FrontView, GuideView, MethodView,
-    PlainView, RedirectView, ReviewView, SearchView, SitemapView, WeekPrintView, WeekView,
+    CardView, CompareView, DataView, DriftView, EditionView, FeedView, FindView, FolioView,
+    FrontView, GuideView, MethodView, PlainView, RedirectView, ReviewView, SearchView, SitemapView,
+    SortedView, WeekPrintView, WeekView,
 };
 use schemars::{Schema, schema_for};
 
@@ -54,6 +55,10 @@ views! {
     "view-feed": FeedView, ["feed.xml"], None;
     "view-sitemap": SitemapView, ["sitemap.xml"], None;
     "view-redirect": RedirectView, ["redirect.html"], None;
+    "view-card": CardView, ["card.png.svg"], None;
+    "view-data": DataView, ["data.html"], None;
+    "view-edition": EditionView, ["edition.html"], None;
+    "view-sorted": SortedView, ["sorted.html"], None;
     "view-plain": PlainView, ["404.html"], None;
 }
 

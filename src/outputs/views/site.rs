@@ -52,6 +52,8 @@ pub struct HeadView {
     pub linked_data: Option<String>,
     /// Pages of the lab's own on the same shoe or week.
     pub pages: Vec<LinkView>,
+    /// The picture shown beside a link to the page.
+    pub image: Option<super::ImageView>,
 }
 
 /// A date, for people and for machines.

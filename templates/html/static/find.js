@@ -32,13 +32,14 @@
     const reasons = {for: [], against: []};
     let points = 0;
     if (want.use && shoe.category !== want.use) return null;
+    if (want.use) reasons.for.push(`use: ${lower($("use").selectedOptions[0].textContent)}`);
     for (const [chosen, verdicts, names] of [[want.row, shoe.rows, data.rows], [want.column, shoe.columns, data.columns]]) {
       if (chosen === "") continue;
       const [key, words] = verdicts[chosen] ?? ["unknown", "not known"];
       const line = `${lower(names[chosen])}: ${words}`;
       if (key === "other") return null;
       if (key === "suits") { points += 3; reasons.for.push(line); }
-      else if (key === "close") { points += 1; reasons.against.push(`${line}, it turns within the figures’ uncertainty`); }
+      else if (key === "close") { points += 1; reasons.against.push(`${line} within the figures’ uncertainty`); }
       else { points -= 1; reasons.against.push(`${line}, a figure is missing`); }
     }
     if (want.tier !== "") {
@@ -62,7 +63,7 @@
   function item({shoe, reasons}) {
     const link = make("a", {href: data.root + shoe.path + (shoe.path.endsWith("/") ? "index.html" : "")}, shoe.title);
     const list = make("ul", {});
-    if (reasons.for.length) list.append(make("li", {className: "for"}, make("b", {}, "For it: "), reasons.for.join("; ")));
+    list.append(make("li", {className: "for"}, make("b", {}, "For it: "), reasons.for.join("; ") || "nothing you asked for rules it out"));
     list.append(make("li", {className: "against"}, make("b", {}, "Against it: "), reasons.against.join("; ") || "nothing that you asked about"));
     return make("li", {}, make("h3", {}, link), make("p", {}, shoe.suits), list);
   }

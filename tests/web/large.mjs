@@ -1,0 +1,98 @@
+// The comparison of a large folio in a real browser:
+//
+//   node large.mjs FOLDER
+//
+// FOLDER holds a folio of some thousand shoes, such as
+// `cargo run --release --example synthesise -- --shoes 10000 LAB` and
+// `solefolio publish --root LAB --pdf never` make. From a server on loopback:
+// how long until the table answers to a key, how long a sort and a filter take
+// to be seen, and how far apart frames lie while the table scrolls. Says the
+// figures and exits 1 if one is beyond its limit.
+//
+// CHROMIUM names the browser where it is not the usual one.
+
+import {chromium} from "playwright-core";
+import {createServer} from "node:http";
+import {existsSync, readFileSync} from "node:fs";
+import {join, resolve} from "node:path";
+
+const folder = resolve(process.argv[2] ?? "");
+if (!process.argv[2] || !existsSync(join(folder, "compare/data.js"))) {
+  console.error("usage: node large.mjs FOLDER, a folder that holds a finished folio");
+  process.exit(2);
+}
+const LIMITS = {interactive: 1000, sort: 300, filter: 400, frame: 34, slow: 0.02};
+
+const TYPES = {html: "text/html", css: "text/css", js: "text/javascript", svg: "image/svg+xml"};
+const server = createServer((request, response) => {
+  const file = join(folder, decodeURI(new URL(request.url, "http://localhost").pathname).replaceAll("..", ""));
+  response.writeHead(existsSync(file) ? 200 : 404, {"content-type": TYPES[file.split(".").at(-1)] ?? "application/octet-stream"});
+  response.end(existsSync(file) ? readFileSync(file) : "");
+});
+await new Promise((ready) => server.listen(0, "127.0.0.1", ready));
+
+const browser = await chromium.launch({
+  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+  args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+});
+const median = (list) => [...list].sort((a, b) => a - b)[Math.floor(list.length / 2)];
+const loads = [];
+let page;
+for (let time = 0; time < 3; time += 1) {
+  page = await browser.newPage({viewport: {width: 1280, height: 900}});
+  const began = performance.now();
+  await page.goto(`http://127.0.0.1:${server.address().port}/compare/index.html`, {waitUntil: "commit"});
+  // Interactive: the script has taken the table over and the main thread answers.
+  await page.waitForFunction(() => !document.getElementById("filters")?.hidden && document.querySelector("#compare thead button"));
+  await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => setTimeout(done))));
+  loads.push(performance.now() - began);
+  if (time < 2) await page.close();
+}
+const shoes = await page.evaluate(() => globalThis.folioCompare.rows.length);
+
+const until = (act) => page.evaluate((source) => new Promise((done) => {
+  const began = performance.now();
+  new Function(source)();
+  const label = document.getElementById("shown");
+  const settle = () => requestAnimationFrame(() => setTimeout(() => done(performance.now() - began)));
+  if (source.includes("f-text")) new MutationObserver((_, observer) => { observer.disconnect(); settle(); }).observe(label, {childList: true, characterData: true, subtree: true});
+  else settle();
+}), act);
+const sorts = [];
+for (const nth of [3, 5, 8, 3]) sorts.push(await until(`document.querySelectorAll("#compare thead button")[${nth}].click()`));
+const first = await page.evaluate(() => globalThis.folioCompare.rows[0][1].split(" ")[0]);
+const filters = [];
+for (const text of [first, ""]) filters.push(await until(`const f = document.getElementById("f-text"); f.value = ${JSON.stringify(text)}; f.dispatchEvent(new Event("input", {bubbles: true}))`));
+
+const frames = await page.evaluate(() => new Promise((done) => {
+  const frame = document.getElementById("frame");
+  const gaps = [];
+  let last = performance.now();
+  let steps = 0;
+  const step = (now) => {
+    gaps.push(now - last);
+    last = now;
+    frame.scrollTop += 157;            // about four rows a frame: a quick flick
+    if ((steps += 1) < 300) requestAnimationFrame(step);
+    else done({gaps: gaps.slice(5), top: frame.scrollTop});
+  };
+  requestAnimationFrame(step);
+}));
+const rows = await page.locator("#compare tbody tr").count();
+await browser.close();
+server.close();
+
+const sorted = [...frames.gaps].sort((a, b) => a - b);
+const share = frames.gaps.filter((gap) => gap > 50).length / frames.gaps.length;
+const figures = {
+  interactive: median(loads), sort: Math.max(...sorts), filter: Math.max(...filters),
+  frame: sorted[Math.floor(sorted.length * 0.95)], slow: share,
+};
+console.log(`${shoes} shoes, ${rows} rows drawn at once`);
+console.log(`interactive after ${figures.interactive.toFixed(0)} ms (median of 3: ${loads.map((l) => l.toFixed(0)).join(", ")}), limit ${LIMITS.interactive}`);
+console.log(`sort ${figures.sort.toFixed(0)} ms, limit ${LIMITS.sort}; filter ${figures.filter.toFixed(0)} ms with its 80 ms of waiting for the next key, limit ${LIMITS.filter}`);
+console.log(`scrolling: 95 % of frames within ${figures.frame.toFixed(1)} ms, limit ${LIMITS.frame}; ${(share * 100).toFixed(1)} % over 50 ms, limit ${LIMITS.slow * 100} %`);
+const broken = Object.keys(LIMITS).filter((key) => !(figures[key] <= LIMITS[key]));
+if (frames.top < 10000 && shoes > 2000) broken.push("it did not scroll");
+console.log(broken.length ? `beyond its limit: ${broken.join(", ")}` : "all within their limits");
+process.exit(broken.length ? 1 : 0);
