@@ -228,6 +228,14 @@ fn definitions(schema: &Value, level: &str) -> String {
     text
 }
 
+/// What a key says; one that is always the same word needs no words of its own.
+fn meaning(property: &Value) -> String {
+    match (property.get("const"), said(property)) {
+        (Some(word), said) if said.is_empty() => format!("Always `{}`.", bare(word)),
+        (_, said) => said,
+    }
+}
+
 fn said(schema: &Value) -> String {
     schema["description"]
         .as_str()
@@ -255,7 +263,7 @@ fn table(schema: &Value) -> String {
                 text,
                 "| `{key}` | {}{optional} | {} |",
                 cell(&form(property)),
-                cell(&said(property))
+                cell(&meaning(property))
             );
         }
         return text;

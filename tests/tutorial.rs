@@ -161,7 +161,7 @@ fn bench_asks_for_it(lab: &Path) {
     let mut stream = TcpStream::connect(host).unwrap();
     write!(
         stream,
-        "GET /{path} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n"
+        "GET /{path}state HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n"
     )
     .unwrap();
     let mut page = String::new();

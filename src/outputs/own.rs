@@ -238,7 +238,7 @@ mod tests {
         };
         assert_eq!(
             render("shoes/tern-1/bend/index.html"),
-            "How Ostler Tern 1 bends tern-1 ../../../"
+            "How Ostler Tern 1, moss bends tern-1 ../../../"
         );
         assert_eq!(render("weeks/2026-w48/list.txt"), "2026-W48");
         let current = own_views(&edition, &surroundings, MadeFor::EachShoe).len();
