@@ -47,6 +47,9 @@ fn frozen(lab: &Path) -> BTreeMap<String, Vec<u8>> {
     let mut files = BTreeMap::new();
     for edition in fs::read_dir(lab.join(EDITIONS)).into_iter().flatten() {
         let edition = edition.expect("an edition").path();
+        if edition.is_file() {
+            continue; // .gitattributes
+        }
         for file in fs::read_dir(&edition).expect("its files") {
             let path = file.expect("a file").path();
             let name = path.strip_prefix(lab).expect("in the lab's folder");
@@ -65,6 +68,8 @@ fn the_demos_frozen_editions_are_what_sealing_its_weeks_gives() {
     assert_eq!(made.len(), SEALED.len() * 7);
     if std::env::var_os("UPDATE_DEMO_LEDGER").is_some() {
         let _ = fs::remove_dir_all(demo.join(EDITIONS));
+        fs::create_dir_all(demo.join(EDITIONS)).expect("it can be made");
+        fs::write(demo.join(EDITIONS).join(".gitattributes"), "* -text\n").expect("it is written");
         for (name, bytes) in &made {
             let path = demo.join(name);
             fs::create_dir_all(path.parent().expect("a folder")).expect("it can be made");

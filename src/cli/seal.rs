@@ -143,6 +143,11 @@ fn lay(
     let (new, folder) = (editions.join(format!(".{name}.new")), editions.join(name));
     let write = || -> std::io::Result<()> {
         std::fs::create_dir_all(&editions)?;
+        // Version control that turns line ends about would break the sums.
+        let attributes = editions.join(".gitattributes");
+        if !attributes.exists() {
+            std::fs::write(attributes, "* -text\n")?;
+        }
         // What a seal that was stopped left behind.
         if new.exists() {
             std::fs::remove_dir_all(&new)?;

@@ -65,7 +65,6 @@ fn property(quantity: &QuantityView) -> Option<Value> {
     let mut property = Map::new();
     property.insert("@type".into(), "PropertyValue".into());
     property.insert("name".into(), quantity.label.clone().into());
-    property.insert("description".into(), quantity.what.clone().into());
     property.insert("value".into(), serde_json::from_str(&number).ok()?);
     property.insert("unitText".into(), figure.unit.clone().into());
     let code = Unit::all()

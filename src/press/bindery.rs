@@ -88,7 +88,7 @@ impl Renderer for Bindery {
     fn page(&self, template: &str, view: &serde_json::Value) -> Result<Vec<u8>, Vec<Problem>> {
         let page = self.pages.render(template, view)?;
         if template.ends_with(picture::TEMPLATE) {
-            return picture::draw(template, &page).map_err(|problem| vec![problem]);
+            return picture::draw(template, &page);
         }
         Ok(page)
     }

@@ -51,15 +51,15 @@ fn faces() -> Arc<usvg::fontdb::Database> {
 ///
 /// # Errors
 /// `template-no-picture` for what is no SVG, or one without a size that can be drawn.
-pub(super) fn draw(template: &str, svg: &[u8]) -> Result<Vec<u8>, Problem> {
+pub(super) fn draw(template: &str, svg: &[u8]) -> Result<Vec<u8>, Vec<Problem>> {
     let problem = |message: String| {
-        Problem::error(
+        let problem = Problem::error(
             "template-no-picture",
             format!("templates/html/{template}"),
             KeyPath::root(),
             format!("what the template comes to can't be drawn: {message}"),
-        )
-        .hint("it must come to one SVG with a width and a height in pixels")
+        );
+        vec![problem.hint("it must come to one SVG with a width and a height in pixels")]
     };
     let options = usvg::Options {
         fontdb: faces(),
@@ -136,9 +136,9 @@ mod tests {
             b"",
             b"<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"99999\" height=\"9\"/>",
         ] {
-            let problem = draw("card.png.svg", wrong).expect_err("no picture");
-            assert_eq!(problem.file, "templates/html/card.png.svg");
-            assert_eq!(problem.code, "template-no-picture");
+            let problems = draw("card.png.svg", wrong).expect_err("no picture");
+            assert_eq!(problems[0].file, "templates/html/card.png.svg");
+            assert_eq!(problems[0].code, "template-no-picture");
         }
     }
 }

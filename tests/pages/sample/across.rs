@@ -91,6 +91,7 @@ pub fn compare(shoes: usize) -> CompareView {
         })
         .collect();
     CompareView {
+        sorted: Vec::new(),
         site: site(),
         head: head("compare/", "All shoes compared"),
         columns,

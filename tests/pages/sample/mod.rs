@@ -98,6 +98,7 @@ pub fn site() -> SiteView {
 
 fn head(path: &str, title: &str) -> HeadView {
     HeadView {
+        image: None,
         title: title.into(),
         description: format!(
             "{title}: measured on the bench, with the uncertainty of every figure."
