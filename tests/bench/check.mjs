@@ -52,8 +52,10 @@ function check(what, holds, found = "") {
   console.log(`${what}: ${typeof found === "string" ? found : JSON.stringify(found)}`);
 }
 
+let started = null;
+process.on("exit", () => started?.kill("SIGKILL")); // also where a check throws
 function start(more = []) {
-  const child = spawn(program, ["bench", "--root", root, "--format", "json", ...more], {stdio: ["ignore", "pipe", "inherit"]});
+  const child = started = spawn(program, ["bench", "--root", root, "--format", "json", ...more], {stdio: ["ignore", "pipe", "inherit"]});
   const address = new Promise((found, refuse) => {
     let text = "";
     child.stdout.on("data", (data) => {
@@ -139,7 +141,7 @@ check("undo takes it back", (await field("Heel compression", 1).inputValue()) ==
 await field("Rebound travel", 3).focus();
 await page.keyboard.press("End");
 await page.keyboard.press("NumpadAdd");
-for (const key of ["Digit1", "Digit6", "NumpadDecimal", "Digit4", "NumpadEnter"]) await page.keyboard.press(key);
+for (const key of ["Digit1", "Digit6", "Period", "Digit4", "NumpadEnter"]) await page.keyboard.press(key);
 await kept("Rebound travel", 4);
 
 // A gauge that types like a keyboard: digits and Enter in one burst.

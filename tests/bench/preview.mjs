@@ -41,6 +41,7 @@ function check(what, holds, found = "") {
 }
 
 const child = spawn(program, ["preview", "--root", root, "--format", "json", "--as-of", "2026-11-28", ...(process.env.TELL ? ["-v"] : [])], {stdio: ["ignore", "pipe", "inherit"]});
+process.on("exit", () => child.kill("SIGKILL")); // also where a check throws
 const address = await new Promise((found, refuse) => {
   let text = "";
   child.stdout.on("data", (data) => { text += data; if (text.includes("\n")) found(JSON.parse(text).address); });
@@ -140,7 +141,7 @@ for (const path of ["/../lab/lab.yaml", "/%2e%2e/lab/lab.yaml", "/lab/lab.yaml",
 }
 took.sort((a, b) => a - b);
 const median = took[Math.floor(took.length / 2)];
-console.log(`median ${median.toFixed(0)} ms at ${shoes.length} shoes`);
+console.log(`median ${median.toFixed(0)} ms, longest ${took.at(-1).toFixed(0)} ms at ${shoes.length} shoes`);
 if (process.argv[3]) check("a change shows in under 200 ms", median < 200, `${median.toFixed(0)} ms`);
 
 child.kill("SIGKILL");
