@@ -117,6 +117,12 @@ pub fn ask_rule(
 /// An answer that can be used, with the line it came in.
 type Taken = (Result<Answer, String>, String);
 
+/// A line that was read: the shoe's place, its answer, the line as it is kept.
+type Read = (usize, Result<Answer, String>, String);
+
+/// A line that was not: the shoe's place, if it is known, and what is wrong.
+type Refused = (Option<usize>, Wrong);
+
 struct Run<'r> {
     named: Named<'r>,
     wanted: Wanted<'r>,
@@ -232,10 +238,7 @@ impl Run<'_> {
     }
 
     /// Reads one line: the shoe's place, its answer, and the line as it is kept.
-    fn read(
-        &self,
-        line: &str,
-    ) -> Result<(usize, Result<Answer, String>, String), (Option<usize>, Wrong)> {
+    fn read(&self, line: &str) -> Result<Read, Refused> {
         const UNREADABLE: &str = "program-answer-unreadable";
         let read: AnswerLine = serde_json::from_str(line).map_err(|error| {
             let shown: String = line.chars().take(80).collect();
