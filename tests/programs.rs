@@ -406,8 +406,9 @@ fn it_is_one_process_for_all_shoes_and_only_what_changed_is_asked_again() {
             .lines()
             .find(|line| line.contains("rebound-travel:"))
             .unwrap();
-        let digit = line.find('.').unwrap() + 1;
-        let mut bytes = line.to_owned().into_bytes();
+        let moved = line.to_owned();
+        let digit = moved.find('.').unwrap() + 1;
+        let mut bytes = moved.into_bytes();
         bytes[digit] = if bytes[digit] == b'1' { b'2' } else { b'1' };
         text.replacen(line, &String::from_utf8(bytes).unwrap(), 1)
     });

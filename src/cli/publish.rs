@@ -97,7 +97,15 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         .stock
         .as_deref()
         .map(|path| read_stock_file(&root, path));
-    let outside = desk.outside(&root, Answers::Keep);
+    let mut outside = desk.outside(&root, Answers::Keep);
+    // A program that runs must end with us; without one, reading stops by itself.
+    let interrupt = match outside.allowed {
+        true => Some(interrupt()?),
+        false => None,
+    };
+    if let Some(interrupt) = &interrupt {
+        outside.stop = interrupt.flag();
+    }
     let reading = Reading {
         as_of: Some(as_of),
         outside: outside.clone(),
@@ -137,6 +145,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         as_of,
         root: &root,
         outside,
+        interrupt,
     };
     let mut report = match run.publish(gathered, stock, stamp)? {
         Ok(report) => report,
@@ -153,6 +162,10 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     } else {
         Exit::Tool
     })
+}
+
+fn interrupt() -> anyhow::Result<Interrupt> {
+    Interrupt::on_signal().context("can't listen for Ctrl-C")
 }
 
 pub(super) fn typesetter(desk: &Desk, pdf: Pdf) -> anyhow::Result<Option<Typesetter>> {
@@ -240,6 +253,7 @@ struct Run<'r> {
     as_of: Date,
     root: &'r Root,
     outside: Outside,
+    interrupt: Option<Interrupt>,
 }
 
 impl Run<'_> {
@@ -292,7 +306,10 @@ impl Run<'_> {
                 why: self.arguments.why,
             },
             progress: &*progress,
-            interrupt: Interrupt::on_signal().context("can't listen for Ctrl-C")?,
+            interrupt: match &self.interrupt {
+                Some(interrupt) => interrupt.clone(),
+                None => interrupt()?,
+            },
         };
         Ok(press::publish(&job))
     }

@@ -15,7 +15,8 @@
 //!
 //! It is the head of a process group of its own, and the whole group is ended when
 //! it ends, whichever way. A process that leaves the group is out of reach; if it
-//! keeps the output open, the run has failed.
+//! keeps the output open, the run has failed. If this program itself is killed, its
+//! streams are closed and the limit on the processor's time stays.
 
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};

@@ -36,9 +36,6 @@ pub type Said = Vec<Result<Answer, String>>;
 /// A line that can't be taken: its code, what is wrong, what to do.
 type Wrong = (&'static str, String, &'static str);
 
-/// A line that was read: the shoe's place, its answer, and the line as it is kept.
-type Line = (usize, Result<Answer, String>, String);
-
 /// Asks a program of shoes, as far as their answers are not remembered; the
 /// problems are errors or warnings as the lab wants its failures weighed.
 pub fn ask_rule(
@@ -119,6 +116,12 @@ pub fn ask_rule(
 
 /// An answer that can be used, with the line it came in.
 type Taken = (Result<Answer, String>, String);
+
+/// A line that was read: the shoe's place, its answer, the line as it is kept.
+type Read = (usize, Result<Answer, String>, String);
+
+/// A line that was not: the shoe's place, if it is known, and what is wrong.
+type Refused = (Option<usize>, Wrong);
 
 struct Run<'r> {
     named: Named<'r>,
@@ -234,8 +237,8 @@ impl Run<'_> {
         Ok(())
     }
 
-    /// Reads one line; what is wrong comes with its shoe, where it has one.
-    fn read(&self, line: &str) -> Result<Line, (Option<usize>, Wrong)> {
+    /// Reads one line: the shoe's place, its answer, and the line as it is kept.
+    fn read(&self, line: &str) -> Result<Read, Refused> {
         const UNREADABLE: &str = "program-answer-unreadable";
         let read: AnswerLine = serde_json::from_str(line).map_err(|error| {
             let shown: String = line.chars().take(80).collect();

@@ -5,7 +5,8 @@ use super::{
     FrontView, GuideView, MethodView, PlainView, RedirectView, ReviewView, SearchView, SitemapView,
     SortedView, WeekPrintView, WeekView,
 };
-use schemars::{Schema, schema_for};
+use schemars::generate::SchemaSettings;
+use schemars::{JsonSchema, Schema};
 
 /// A view as the reference and `schema` tell it.
 #[derive(Clone, Copy, Debug)]
@@ -28,6 +29,12 @@ impl ViewDoc {
     }
 }
 
+/// A view's schema as it is written, not read: what may be `null` is there all the same.
+fn written<V: JsonSchema>() -> Schema {
+    let settings = SchemaSettings::draft2020_12().for_serialize();
+    settings.into_generator().into_root_schema_for::<V>()
+}
+
 macro_rules! views {
     ($($name:literal: $view:ident, $templates:expr, $made_for:expr;)+) => {
         /// Every view, the ones for the lab's own first.
@@ -35,7 +42,7 @@ macro_rules! views {
             name: $name,
             templates: &$templates,
             made_for: $made_for,
-            schema: || schema_for!($view),
+            schema: written::<$view>,
         },)+];
     };
 }
