@@ -120,7 +120,49 @@ fn other_readings_are_replaced_only_when_asked() {
     assert!(said.contains("has other readings already"), "{said}");
     assert_eq!(read(&root), before);
     assert_eq!(run(&root, &["intake", sheet, "--apply", "--replace"]).0, 0);
-    assert!(read(&root).contains("midfoot-torque: [5.6, 50 in·lbf]\n"));
+    let once = read(&root);
+    assert!(once.contains("midfoot-torque: [5.6, 50 in·lbf]\n"));
+    let again = run(&root, &["intake", sheet, "--apply", "--replace"]);
+    assert_eq!((again.0, again.1.as_str()), (0, ""));
+    assert_eq!(read(&root), once, "the second time changes nothing");
+}
+
+#[test]
+fn every_row_that_can_not_be_taken_is_named_by_its_line_and_the_rest_is_taken() {
+    let (folder, root) = lab();
+    let sheet = folder.path().join("long.csv");
+    let rows = "Shoe,Specimen,Quantity,Value,Unit,Remark\n\
+                lindqvarn-tussock,TS-L,rebound-travel,16.3,mm,same as there\n\
+                lindqvarn-tussok,TS-L,mass,314,g,\n\
+                lindqvarn-tussock,TS-Q,mass,314,g,\n\
+                lindqvarn-tussock,TS-L,mas,314,g,\n\
+                lindqvarn-tussock,TS-L,mass,heavy,g,\n\
+                lindqvarn-tussock,TS-L,static-drop,6.0,g,\n\
+                lindqvarn-tussock,TS-L,loaded-drop,4000,mm,\n\
+                lindqvarn-tussock,TS-L,energy-return,70,%,\n";
+    std::fs::write(&sheet, rows).unwrap();
+    let before = read(&root);
+    let (code, _, said) = run(&root, &["intake", sheet.to_str().unwrap()]);
+    assert_eq!(code, 1);
+    for line in 3..=9 {
+        assert!(
+            said.contains(&format!("long.csv:{line}:")),
+            "{line}: {said}"
+        );
+    }
+    assert!(!said.contains("long.csv:2:"), "{said}");
+    // What each column is taken for stands first, and what is left alone.
+    for told in [
+        "Shoe",
+        "Specimen",
+        "Quantity",
+        "Value",
+        "Unit",
+        "left alone: Remark",
+    ] {
+        assert!(said.contains(told), "{told} in {said}");
+    }
+    assert_eq!(read(&root), before);
 }
 
 #[test]
@@ -147,15 +189,81 @@ fn a_new_lab_has_schemas_where_its_files_say_they_are() {
 #[test]
 fn completions_and_the_manual_name_every_command() {
     let (folder, root) = lab();
-    for shell in ["bash", "zsh", "fish"] {
+    let (_, help, _) = run(&root, &["--help"]);
+    let commands: Vec<&str> = help
+        .lines()
+        .skip_while(|line| *line != "Commands:")
+        .skip(1)
+        .take_while(|line| !line.is_empty())
+        // What a command does may go on below it, farther in.
+        .filter(|line| line.starts_with("  ") && !line.starts_with("   "))
+        .filter_map(|line| line.split_whitespace().next())
+        .filter(|name| *name != "help")
+        .collect();
+    assert!(commands.len() > 12, "{help}");
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
         let (code, script, _) = run(&root, &["complete", shell]);
         assert_eq!(code, 0);
-        for command in ["bench", "record", "intake", "preview", "sheet"] {
+        for command in &commands {
             assert!(script.contains(command), "{command} for {shell}");
         }
     }
     let pages = folder.path().join("man");
     assert_eq!(run(&root, &["manual", pages.to_str().unwrap()]).0, 0);
+    for command in &commands {
+        let page = pages.join(format!("solefolio-{command}.1"));
+        let page = std::fs::read_to_string(page).unwrap();
+        assert!(page.contains(".SH NAME") && page.contains(".SH SYNOPSIS"));
+    }
     let page = std::fs::read_to_string(pages.join("solefolio-bench.1")).unwrap();
     assert!(page.contains("pinch points"));
+}
+
+#[test]
+#[cfg(unix)]
+fn bash_takes_its_completions() {
+    let (folder, root) = lab();
+    let (_, script, _) = run(&root, &["complete", "bash"]);
+    let file = folder.path().join("solefolio.bash");
+    std::fs::write(&file, script).unwrap();
+    let typed = "source \"$1\"; COMP_WORDS=(solefolio rec); COMP_CWORD=1; \
+                 _solefolio solefolio rec solefolio; echo \"${COMPREPLY[*]}\"";
+    let output = std::process::Command::new("bash")
+        .args(["-c", typed, "bash", file.to_str().unwrap()])
+        .output()
+        .unwrap();
+    let completed = String::from_utf8_lossy(&output.stdout);
+    assert_eq!(completed.trim(), "record", "{output:?}");
+}
+
+#[test]
+fn the_readme_s_bench_commands_are_those_there_are() {
+    let (_folder, root) = lab();
+    let readme = include_str!("../README.md");
+    let section = readme
+        .split("\n## ")
+        .find(|part| part.starts_with("At the bench"));
+    let section = section.unwrap();
+    for (command, options) in [
+        ("sheet", &["--into"][..]),
+        ("bench", &["--shoe"]),
+        ("record", &["--specimen", "--unit", "--replace"]),
+        ("intake", &["--apply", "--replace"]),
+        ("preview", &[]),
+        ("complete", &[]),
+        ("manual", &[]),
+    ] {
+        assert!(
+            section.contains(&format!("`solefolio {command}")),
+            "{command}"
+        );
+        let (code, help, _) = run(&root, &[command, "--help"]);
+        assert_eq!(code, 0);
+        for option in options {
+            assert!(
+                section.contains(option) && help.contains(option),
+                "{command} {option}"
+            );
+        }
+    }
 }

@@ -49,6 +49,7 @@ fn protocol() -> Protocol {
         repeatability: None,
         left_right: None,
         per_size: None,
+        differs: None,
         from: None,
     };
     Protocol {

@@ -126,7 +126,8 @@ pub fn write_lab(source: &Path, dir: &Path, shoes: u32, seed: u64) -> Result<()>
     for entry in fs::read_dir(source).context("reading the lab's files")? {
         let from = entry?.path();
         // The ledger seals what the demo published; none of it is here.
-        if from.is_file() && from.extension().is_none_or(|kind| kind != "jsonl") {
+        let sealed = from.file_stem().is_some_and(|stem| stem == "ledger");
+        if from.is_file() && !sealed {
             let name = from.file_name().context("a file has a name")?;
             let to = dir.join("lab").join(name);
             if name == "lab.yaml" {

@@ -1,11 +1,12 @@
 //! How the catalogue is worked out of all published shoes.
 
 use super::alike::alike;
-use super::nearest::Tree;
+use super::nearest::{Tree, numbers};
+use super::space::Space;
 use super::standing::{Catalogue, Neighbour, Standing};
 use crate::files::{Key, Slug};
 use crate::lab::Protocol;
-use crate::measure::{Summary, expanded, percentile_rank_mid, robust};
+use crate::measure::percentile_rank_mid;
 use crate::rules::{Judged, RuleSet, Says};
 use std::collections::BTreeMap;
 
@@ -48,7 +49,10 @@ impl Catalogue {
             }
         }
         for (key, mut of) in scores {
-            of.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(b.1)));
+            of.sort_by(|a, b| {
+                self.work += 1;
+                a.0.total_cmp(&b.0).then(a.1.cmp(b.1))
+            });
             let sorted: Vec<f64> = of.iter().map(|(score, _)| *score).collect();
             for (score, slug) in &of {
                 let standing = Standing {
@@ -72,97 +76,43 @@ impl Catalogue {
     /// each scaled by the category's robust deviation. A shoe that lacks one of
     /// them has no place in this space, and no neighbour.
     fn pair(&mut self, shoes: &[&Judged], protocol: &Protocol, rules: &RuleSet) {
-        let keys: Vec<&Key> = protocol
-            .quantities
-            .keys()
-            .filter(|key| is_scaled(rules, key))
-            .collect();
-        let mut places: Vec<(&Judged, Vec<&Summary>)> = shoes
-            .iter()
-            .filter_map(|judged| {
-                let summaries: Option<Vec<&Summary>> = keys
-                    .iter()
-                    .map(|key| judged.quantities.get(*key)?.as_ref().ok())
-                    .collect();
-                Some((*judged, summaries?))
-            })
-            .collect();
-        places.sort_by(|a, b| a.0.shoe.slug.cmp(&b.0.shoe.slug));
-        let scales: Vec<f64> = (0..keys.len())
-            .map(|axis| {
-                let values: Vec<f64> = places.iter().map(|(_, of)| of[axis].value.value).collect();
-                // A category whose shoes are all alike in a quantity is not told
-                // apart by it.
-                robust::scaled_deviation(&values)
-                    .filter(|scale| *scale > 0.0)
-                    .unwrap_or(f64::INFINITY)
-            })
-            .collect();
-        let points: Vec<Vec<f64>> = places
-            .iter()
-            .map(|(_, of)| {
-                of.iter()
-                    .zip(&scales)
-                    .map(|(one, scale)| one.value.value / scale)
-                    .collect()
-            })
-            .collect();
-        let tree = Tree::new(&points);
-        for (at, (judged, summaries)) in places.iter().enumerate() {
-            let other_model = |other: u32| !same_model(judged, places[other as usize].0);
-            let found = tree.nearest(&points[at], ALTERNATIVES, &other_model);
-            let neighbours = found
+        let space = Space::of(shoes, protocol, rules);
+        let axes: Vec<usize> = (0..space.axes()).collect();
+        let points = space.points(&axes);
+        let tree = Tree::new(&points, axes.len(), &numbers(space.len()));
+        self.work += tree.compared;
+        let mut neighbours: Vec<Vec<Neighbour>> = vec![Vec::new(); space.len()];
+        for at in tree.order().iter().map(|at| *at as usize) {
+            let from = &points[at * axes.len()..(at + 1) * axes.len()];
+            let other_model = |other: u32| !space.same_model(at, other as usize);
+            let (found, looked) = tree.nearest(from, ALTERNATIVES, other_model);
+            self.work += looked as u64;
+            neighbours[at] = found
                 .into_iter()
-                .map(|found| {
-                    let (other, of_other) = &places[found.at as usize];
-                    Neighbour {
-                        slug: other.shoe.slug.clone(),
-                        distance: found.squared.sqrt(),
-                        difference: difference(summaries, of_other, &scales, protocol.coverage),
-                    }
+                .map(|found| Neighbour {
+                    slug: space.slugs[found.at as usize].clone(),
+                    distance: found.squared.sqrt(),
+                    difference: difference(&space, at, found.at as usize),
                 })
                 .collect();
-            self.neighbours.insert(judged.shoe.slug.clone(), neighbours);
         }
-        self.alike
-            .extend(alike(&places, &points, &scales, protocol.coverage));
+        let (alike, work) = alike(&space);
+        self.work += work;
+        for ((slug, neighbours), alike) in space.slugs.iter().zip(neighbours).zip(alike) {
+            self.neighbours.insert((*slug).clone(), neighbours);
+            self.alike.insert((*slug).clone(), alike);
+        }
     }
-}
-
-/// Whether a scale is laid on a quantity: what readers see of a shoe, and so what
-/// makes two shoes alike.
-fn is_scaled(rules: &RuleSet, quantity: &Key) -> bool {
-    rules
-        .rules
-        .iter()
-        .any(|(_, rule)| rule.kind() == "scale" && rule.needs().contains(quantity))
-}
-
-/// Whether two shoes are one model in another version's clothes: a shoe is no
-/// alternative to its own other colour.
-pub(super) fn same_model(a: &Judged, b: &Judged) -> bool {
-    let (a, b) = (&a.shoe.file, &b.shoe.file);
-    a.maker == b.maker && a.model == b.model && a.version == b.version
 }
 
 /// The quantity in which two shoes differ most, among those in which they differ
 /// by more than their expanded uncertainties together (in quadrature).
-fn difference(
-    own: &[&Summary],
-    other: &[&Summary],
-    scales: &[f64],
-    coverage: f64,
-) -> Option<(Key, f64)> {
-    own.iter()
-        .zip(other)
-        .zip(scales)
-        .filter_map(|((own, other), scale)| {
-            let apart = other.value.value - own.value.value;
-            let unsure = expanded(&own.value, coverage)
-                .U
-                .hypot(expanded(&other.value, coverage).U);
-            (apart.abs() > unsure).then(|| (apart.abs() / scale, own.quantity.clone(), apart))
+fn difference(space: &Space<'_>, at: usize, other: usize) -> Option<(Key, f64)> {
+    (0..space.axes())
+        .filter_map(|axis| {
+            let apart = space.apart(at, other, axis)?;
+            Some((apart.abs() / space.scales[axis], axis, apart))
         })
         .reduce(|most, next| if next.0 > most.0 { next } else { most })
-        .map(|(_, key, apart)| (key, apart))
+        .map(|(_, axis, apart)| (space.keys[axis].clone(), apart))
 }

@@ -5,6 +5,7 @@ mod build;
 #[cfg(test)]
 mod by_hand;
 mod nearest;
+mod space;
 mod standing;
 
 pub use standing::{Alike, Catalogue, Neighbour, Standing};

@@ -15,6 +15,8 @@ pub struct Catalogue {
     pub(super) neighbours: BTreeMap<Slug, Vec<Neighbour>>,
     /// By shoe: those that differ from it in one quantity.
     pub(super) alike: BTreeMap<Slug, Vec<Alike>>,
+    /// See [`Catalogue::work`].
+    pub(super) work: u64,
 }
 
 /// A shoe that differs from another in one quantity and is otherwise alike.
@@ -54,6 +56,12 @@ pub struct Neighbour {
 }
 
 impl Catalogue {
+    /// How many comparisons and looks at a shoe it took to place all shoes. Unlike
+    /// the time it is the same on every machine; it grows as n·log n.
+    pub fn work(&self) -> u64 {
+        self.work
+    }
+
     /// The category's scores of a finding, rising.
     pub fn scores(&self, category: &Key, finding: &Key) -> &[f64] {
         self.scores

@@ -1,10 +1,10 @@
 //! `begin`: lays a new lab with the demo's files.
 
 use super::desk::UsageError;
-use super::schema::Name;
+use super::schema::FILES;
 use super::{Desk, Exit};
 use anyhow::Context as _;
-use clap::{Args, ValueEnum as _};
+use clap::Args;
 use include_dir::{Dir, DirEntry, include_dir};
 use std::path::{Path, PathBuf};
 
@@ -38,9 +38,9 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     }
     let files = lay(&LAB, &dir.join("lab"), "schemas/")?
         + lay(&SHOES, &dir.join("shoes"), "../lab/schemas/")?;
-    for name in Name::value_variants() {
+    for name in FILES.iter().filter(|named| named.is_file) {
         let text = serde_json::to_string_pretty(&name.schema())?;
-        let file = dir.join(format!("lab/schemas/{}.json", name.word()));
+        let file = dir.join(format!("lab/schemas/{}.json", name.word));
         write(&file, format!("{text}\n").as_bytes())?;
     }
     // What was typed at the bench and is not saved belongs to one machine.
@@ -61,17 +61,15 @@ fn schema_line(name: &str, schemas: &str) -> Option<String> {
     if ending != "yaml" {
         return None;
     }
-    let of_lab = Name::from_str(stem, false)
-        .ok()
-        .filter(|_| !schemas.starts_with(".."));
-    let schema = match of_lab {
-        Some(schema) => schema,
-        None if schemas.starts_with("..") => Name::Shoe,
-        None => return None,
+    let of_shoe = schemas.starts_with("..");
+    let named = FILES.iter().filter(|named| named.is_file);
+    let word = match named.map(|named| named.word).find(|word| *word == stem) {
+        Some(word) if !of_shoe => word,
+        _ if of_shoe => "shoe",
+        _ => return None,
     };
     Some(format!(
-        "# yaml-language-server: $schema={schemas}{}.json\n",
-        schema.word()
+        "# yaml-language-server: $schema={schemas}{word}.json\n"
     ))
 }
 

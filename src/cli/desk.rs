@@ -1,12 +1,16 @@
 //! What every command needs: the lab's folder, how to speak, how to end.
 
 use super::{Color, Common, Format};
+use crate::diagnostics::text::neutral;
 use crate::diagnostics::{Problem, render};
 use crate::files::{Date, RelPath, Root, yaml};
-use crate::gather::{Gathered, Reading, gather, gather_as};
+use crate::gather::{Gathered, Reading, gather_as};
+use crate::press::AnswerFiles;
+use crate::programs::Outside;
 use anstream::{AutoStream, ColorChoice, eprintln};
 use std::io::Write;
 use std::process::ExitCode;
+use std::sync::Arc;
 
 /// How a command ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -59,6 +63,21 @@ impl std::fmt::Display for ToolError {
 
 impl std::error::Error for ToolError {}
 
+/// A text of some lines, without characters that act on the terminal.
+fn lines_neutral(text: &str) -> String {
+    let lines: Vec<_> = text.split('\n').map(neutral).collect();
+    lines.join("\n")
+}
+
+/// What a command does with the answers of outside programs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Answers {
+    /// It uses those that are remembered.
+    Read,
+    /// It remembers new ones too.
+    Keep,
+}
+
 /// Where a command works and how it speaks.
 #[derive(Debug)]
 pub struct Desk {
@@ -101,7 +120,11 @@ impl Desk {
     /// # Errors
     /// If the folder can't be opened.
     pub fn gather(&self, root: &Root) -> anyhow::Result<Result<Gathered, Exit>> {
-        Ok(gather(root).map_err(|problems| {
+        let reading = Reading {
+            outside: self.outside(root, Answers::Read),
+            ..Reading::default()
+        };
+        Ok(gather_as(root, &reading).map_err(|problems| {
             self.show_problems(root, problems);
             Exit::Problems
         }))
@@ -115,12 +138,27 @@ impl Desk {
     pub fn gather_as_of(&self, root: &Root, as_of: Date) -> anyhow::Result<Result<Gathered, Exit>> {
         let reading = Reading {
             as_of: Some(as_of),
+            outside: self.outside(root, Answers::Read),
             ..Reading::default()
         };
         Ok(gather_as(root, &reading).map_err(|problems| {
             self.show_problems(root, problems);
             Exit::Problems
         }))
+    }
+
+    /// Whether outside programs may be run, and where their answers are remembered.
+    pub fn outside(&self, root: &Root, answers: Answers) -> Outside {
+        let out = root.path().map(|folder| folder.join("out"));
+        let files = out.map(match answers {
+            Answers::Read => AnswerFiles::read_only,
+            Answers::Keep => AnswerFiles::of,
+        });
+        Outside {
+            allowed: self.common.allow_programs,
+            memory: files.map(|files| Arc::new(files) as _),
+            ..Outside::default()
+        }
     }
 
     /// Writes problems where the format wants them: for people on standard error,
@@ -169,7 +207,7 @@ impl Desk {
     /// Says something to people, unless they asked for quiet.
     pub fn say(&self, text: impl std::fmt::Display) {
         if !self.common.quiet {
-            eprintln!("{text}");
+            eprintln!("{}", lines_neutral(&text.to_string()));
         }
     }
 
@@ -179,7 +217,8 @@ impl Desk {
         if self.json() {
             self.print(&format!("{}\n", serde_json::json!({"error": causes})));
         } else {
-            eprintln!("error: {}", causes.join(": "));
+            // A cause may quote what the command line or the system says.
+            eprintln!("error: {}", lines_neutral(&causes.join(": ")));
         }
         if error.chain().any(|cause| cause.is::<UsageError>()) {
             Exit::Usage

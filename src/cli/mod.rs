@@ -17,7 +17,7 @@ mod proof;
 mod publish;
 mod record;
 mod ripple;
-mod schema;
+pub mod schema;
 mod seal;
 mod sheet;
 mod trace;
@@ -59,6 +59,9 @@ pub struct Common {
     /// When to colour
     #[arg(long, global = true, value_enum, default_value_t = Color::Auto)]
     pub color: Color,
+    /// Run the outside programs that lab/lab.yaml names; they run with your rights
+    #[arg(long, global = true)]
+    pub allow_programs: bool,
     /// Say less: nothing but problems
     #[arg(short, long, global = true, conflicts_with = "verbose")]
     pub quiet: bool,
@@ -115,12 +118,17 @@ enum Command {
     Sheet(sheet::Arguments),
     /// Lay a new lab with the demo's files
     Begin(begin::Arguments),
-    /// Print the JSON Schema of a file
+    /// Print the JSON Schema of a file, a view, or a program's lines
     Schema(schema::Arguments),
     /// Print completions for a shell
     Complete(complete::Shell),
     /// Write the manual's pages into a folder
     Manual(complete::Manual),
+}
+
+/// The command line as it is declared, for completions, manual and reference.
+pub fn command() -> clap::Command {
+    <Cli as clap::CommandFactory>::command()
 }
 
 /// Runs the command line and says how it ended.

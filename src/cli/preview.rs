@@ -1,5 +1,6 @@
 //! `preview`: the folio on this machine, made again as files change.
 
+use super::desk::Answers;
 use super::{Desk, Exit};
 use crate::files::Date;
 use crate::press::Typesetter;
@@ -26,7 +27,12 @@ pub struct Arguments {
 pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let root = desk.root()?;
     let as_of = arguments.as_of.unwrap_or_else(Desk::today);
-    let preview = Preview::new(root.clone(), as_of, Typesetter::find().ok());
+    let preview = Preview::new(
+        root.clone(),
+        as_of,
+        Typesetter::find().ok(),
+        desk.outside(&root, Answers::Read),
+    );
     let problems = preview.problems();
     if !problems.is_empty() && !desk.json() {
         desk.show_problems(&root, problems);

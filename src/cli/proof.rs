@@ -1,5 +1,6 @@
 //! `proof`: checks everything and writes nothing.
 
+use super::desk::Answers;
 use super::{Desk, Exit};
 use crate::diagnostics::Problem;
 use crate::edition::{DeskLine, Missing, desk_list, is_out};
@@ -64,6 +65,7 @@ fn batch(desk: &Desk, root: &Root, week: Week, as_of: Option<Date>) -> anyhow::R
     let reading = Reading {
         // The rule set is the one that holds as the batch begins to come out.
         as_of: Some(as_of.unwrap_or_else(|| week.monday())),
+        outside: desk.outside(root, Answers::Read),
         ..Reading::default()
     };
     let (gathered, mut problems) = gather_all_the_same(root, &reading);

@@ -1,16 +1,17 @@
 //! `publish`: brings `out/` up to date.
 
-use super::desk::{ToolError, UsageError};
+use super::desk::{Answers, ToolError, UsageError};
 use super::{Desk, Exit};
 use crate::diagnostics::Problem;
 use crate::edition::{Edition, Scope};
 use crate::files::{Date, Root};
-use crate::gather::{Gathered, read_stock, read_templates};
+use crate::gather::{Gathered, Reading, gather_as, program_files, read_stock, read_templates};
 use crate::outputs::{self, Make, Sheet, Surroundings};
 use crate::press::{
     self, Bars, Bindery, Inputs, Interrupt, Job, Look, Only, Options, Phase, Progress, Report,
     Silent, Stopped, Typesetter,
 };
+use crate::programs::{self, MadeFile, Outside};
 use anyhow::Context as _;
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -73,8 +74,15 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             .stock
             .iter()
             .map(|path| stock_path(&root, path))
+            .chain(program_files(&root))
             .collect(),
-        settings: settings(arguments, as_of, &program, typesetter.as_ref()),
+        settings: settings(
+            arguments,
+            as_of,
+            &program,
+            typesetter.as_ref(),
+            desk.common.allow_programs,
+        ),
     };
     let stamp = match press::look(&inputs, &out)? {
         Look::Unchanged { sheets, .. } if !arguments.fresh && arguments.only.is_none() => {
@@ -89,9 +97,26 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         .stock
         .as_deref()
         .map(|path| read_stock_file(&root, path));
-    let gathered = match desk.gather_as_of(&root, as_of)? {
+    let mut outside = desk.outside(&root, Answers::Keep);
+    // A program that runs must end with us; without one, reading stops by itself.
+    let interrupt = match outside.allowed {
+        true => Some(interrupt()?),
+        false => None,
+    };
+    if let Some(interrupt) = &interrupt {
+        outside.stop = interrupt.flag();
+    }
+    let reading = Reading {
+        as_of: Some(as_of),
+        outside: outside.clone(),
+        ..Reading::default()
+    };
+    let gathered = match gather_as(&root, &reading) {
         Ok(gathered) => gathered,
-        Err(exit) => return Ok(exit),
+        Err(problems) => {
+            desk.show_problems(&root, problems);
+            return Ok(Exit::Problems);
+        }
     };
     let problems = gathered.problems(as_of);
     if problems.iter().any(Problem::is_error) {
@@ -118,6 +143,9 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         bindery: &bindery,
         program,
         as_of,
+        root: &root,
+        outside,
+        interrupt,
     };
     let mut report = match run.publish(gathered, stock, stamp)? {
         Ok(report) => report,
@@ -134,6 +162,10 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     } else {
         Exit::Tool
     })
+}
+
+fn interrupt() -> anyhow::Result<Interrupt> {
+    Interrupt::on_signal().context("can't listen for Ctrl-C")
 }
 
 pub(super) fn typesetter(desk: &Desk, pdf: Pdf) -> anyhow::Result<Option<Typesetter>> {
@@ -154,9 +186,10 @@ fn settings(
     as_of: Date,
     program: &str,
     typesetter: Option<&Typesetter>,
+    allow_programs: bool,
 ) -> String {
     format!(
-        "{program}; as of {as_of}; drafts {}; stock {:?}; typst {}",
+        "{program}; as of {as_of}; drafts {}; stock {:?}; programs {allow_programs}; typst {}",
         arguments.drafts,
         arguments.stock,
         typesetter.map_or("none", Typesetter::version),
@@ -218,6 +251,9 @@ struct Run<'r> {
     bindery: &'r Bindery,
     program: String,
     as_of: Date,
+    root: &'r Root,
+    outside: Outside,
+    interrupt: Option<Interrupt>,
 }
 
 impl Run<'_> {
@@ -239,8 +275,14 @@ impl Run<'_> {
             prints: self.bindery.typesetter.is_some(),
             stock: stock.map(|(name, text)| read_stock(&name, &text, edition)),
             statics: self.bindery.statics(),
+            pages: self.bindery.pages.own().to_vec(),
         };
-        let (sheets, missing) = plan(edition, &surroundings);
+        let (mut sheets, missing) = plan(edition, &surroundings);
+        let made = match self.programs(edition, &surroundings, &sheets) {
+            Ok(made) => made,
+            Err(problems) => return Ok(Err(Stopped::Problems(problems))),
+        };
+        sheets.extend(programs::sheets(&made));
         if self.arguments.pdf == Pdf::Auto {
             self.name_missing(&missing);
         }
@@ -264,9 +306,37 @@ impl Run<'_> {
                 why: self.arguments.why,
             },
             progress: &*progress,
-            interrupt: Interrupt::on_signal().context("can't listen for Ctrl-C")?,
+            interrupt: match &self.interrupt {
+                Some(interrupt) => interrupt.clone(),
+                None => interrupt()?,
+            },
         };
         Ok(press::publish(&job))
+    }
+
+    /// The files of the lab's own outputs.
+    fn programs(
+        &self,
+        edition: &Edition,
+        surroundings: &Surroundings,
+        sheets: &[Sheet<'_>],
+    ) -> Result<Vec<MadeFile>, Vec<Problem>> {
+        let mut problems = Vec::new();
+        let made = programs::make_all(
+            self.root,
+            edition,
+            surroundings,
+            sheets,
+            &self.outside,
+            &mut problems,
+        );
+        if problems.iter().any(Problem::is_error) {
+            return Err(problems);
+        }
+        if !problems.is_empty() && !self.desk.json() {
+            self.desk.show_problems(self.root, problems);
+        }
+        Ok(made)
     }
 
     /// A past edition made under a rule set that came later is not what came out then.

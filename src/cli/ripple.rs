@@ -10,7 +10,7 @@ mod sheets;
 mod sweep;
 mod text;
 
-use super::desk::UsageError;
+use super::desk::{Answers, UsageError};
 use super::publish::{self, Pdf};
 use super::{Desk, Exit};
 use crate::diagnostics::Problem;
@@ -124,6 +124,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             as_of: Some(as_of),
             instead: tried.instead.clone(),
             trial: true,
+            outside: desk.outside(&root, Answers::Read),
         };
         let other = match gather_as(&root, &reading) {
             Ok(gathered) => gathered,
@@ -203,6 +204,7 @@ fn rules_text(root: &Root, instead: &[Source], as_of: Date) -> Result<String, Fa
         as_of: Some(as_of),
         instead: instead.to_vec(),
         trial: true,
+        ..Reading::default()
     };
     let mut problems = Vec::new();
     match LabFiles::read_as(root, &reading, &mut problems) {
@@ -275,6 +277,7 @@ fn compare(
         prints,
         stock: None,
         statics: bindery.statics(),
+        pages: bindery.pages.own().to_vec(),
     };
     let ripple = Ripple::between(&old.edition, &new.edition);
     let sheets = sheets::forecast(&old.edition, &mut new.edition, &surroundings);

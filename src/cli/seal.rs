@@ -12,11 +12,12 @@
 use super::desk::UsageError;
 use super::{Desk, Exit};
 use crate::diagnostics::Problem;
+use crate::diagnostics::text::{is_refused, says_refused};
 use crate::edition::{
     EDITIONS, Edition, Frozen, FrozenFile, LEDGER, LEDGER_HEAD, Ledger, MANIFEST, Scope, Unsealed,
     edition_name,
 };
-use crate::files::{Date, Root, Source};
+use crate::files::{Date, LINE_LIMIT, Root, Source};
 use crate::gather::Gathered;
 use crate::outputs;
 use crate::rules::Judged;
@@ -26,9 +27,6 @@ use serde_json::json;
 use std::fs::File;
 use std::io::Write as _;
 use std::path::Path;
-
-/// The longest reason, in characters: it stands on every page it is about.
-const REASON_LIMIT: usize = 400;
 
 /// Record in the ledger what is published: one line for each shoe whose findings
 /// differ from its last line. From then on its page says what changed, when, from
@@ -176,14 +174,19 @@ fn reason(text: &str) -> anyhow::Result<&str> {
     let text = text.trim();
     let mistake = if text.is_empty() {
         "the reason is empty; say in a sentence why these findings are published as they are"
+            .to_owned()
     } else if text.chars().any(char::is_control) {
-        "the reason has more than one line; readers see it as one sentence"
-    } else if text.chars().count() > REASON_LIMIT {
-        "the reason is longer than 400 characters; say it shorter, and the rest in the review"
+        "the reason has more than one line; readers see it as one sentence".to_owned()
+    } else if let Some(c) = text.chars().find(|c| is_refused(*c)) {
+        says_refused(c)
+    } else if text.chars().count() > LINE_LIMIT {
+        format!(
+            "the reason is longer than {LINE_LIMIT} characters; say it shorter, and the rest in the review"
+        )
     } else {
         return Ok(text);
     };
-    Err(UsageError(mistake.to_owned()).into())
+    Err(UsageError(mistake).into())
 }
 
 fn goes_forward(gathered: &Gathered, as_of: Date) -> anyhow::Result<()> {
@@ -283,5 +286,25 @@ fn tell(desk: &Desk, unsealed: &[Unsealed], as_of: Date, frozen: Option<&str>) {
     for one in corrected {
         let changes = one.changes.as_deref().unwrap_or_default();
         desk.say(format_args!("  {}: {}", one.slug, changes.join("; ")));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_reason_is_one_visible_sentence_of_400_characters_at_most() {
+        assert_eq!(reason(" Because. ").unwrap(), "Because.");
+        assert!(reason(&"x".repeat(LINE_LIMIT)).is_ok());
+        for refused in [
+            "",
+            "two\nlines",
+            "\u{1b}[31mred",
+            "\u{202e}turned",
+            &"x".repeat(LINE_LIMIT + 1),
+        ] {
+            assert!(reason(refused).is_err(), "{refused:?}");
+        }
     }
 }

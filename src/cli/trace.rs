@@ -5,7 +5,7 @@ use super::{Desk, Exit};
 use crate::files::{Key, Slug, nearest};
 use crate::gather::Gathered;
 use crate::measure::{TraceStep, quantity_steps};
-use crate::rules::{Facts, Judged};
+use crate::rules::Judged;
 use clap::Args;
 use serde::Serialize;
 use std::fmt::Write as _;
@@ -122,10 +122,7 @@ fn stretch(gathered: &Gathered, judged: &Judged, key: &Key) -> Stretch {
         };
     }
     let rule = gathered.rules.rules.get(key);
-    let facts = Facts {
-        quantities: &judged.quantities,
-        findings: &judged.findings,
-    };
+    let facts = judged.facts();
     let (steps, missing) = match (rule, judged.findings.get(key)) {
         (Some(rule), Some(Ok(finding))) => (rule.steps(&facts, finding), None),
         (_, Some(Err(not))) => (Vec::new(), Some(not.reason.clone())),

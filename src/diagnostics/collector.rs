@@ -47,6 +47,11 @@ impl Collector {
             .push(Problem::warning(code, self.file.clone(), path, message).hint(hint));
     }
 
+    /// Adds an error for a text that is longer than its place holds.
+    pub fn too_long(&mut self, path: KeyPath, message: impl Into<String>) {
+        self.error("text-too-long", path, message, "shorten it");
+    }
+
     /// Adds a problem that is placed already.
     pub fn push(&mut self, problem: Problem) {
         self.problems.push(problem);

@@ -30,6 +30,39 @@ pub fn is_hostile(c: char) -> bool {
         )
 }
 
+/// Whether a character may not stand in a lab's text at all, raw or as an escape.
+///
+/// These act on what stands around them, wherever a text ends up: on a terminal
+/// (controls), on the lines of a file (Unicode's separators), or on the order in
+/// which a whole line is read (embeddings, overrides and isolates; Unicode
+/// Technical Standard 55, 3.1 tells what is hidden with them). Tags and
+/// annotations are read by programs and seen by nobody; noncharacters belong in
+/// no text (The Unicode Standard, 23.7). Joiners, marks of direction, soft
+/// hyphens and spaces of no width are part of how languages are written, act on
+/// their neighbours only, and are taken.
+pub fn is_refused(c: char) -> bool {
+    let plane = u32::from(c) & 0xFFFF;
+    (c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
+        || plane >= 0xFFFE
+        || matches!(
+            c,
+            '\u{2028}'..='\u{202E}'
+                | '\u{2066}'..='\u{206F}'
+                | '\u{FDD0}'..='\u{FDEF}'
+                | '\u{FEFF}'
+                | '\u{FFF9}'..='\u{FFFB}'
+                | '\u{E0000}'..='\u{E007F}'
+        )
+}
+
+/// What a message says of a character that is refused.
+pub fn says_refused(c: char) -> String {
+    format!(
+        "the character U+{:04X} does not belong in a text",
+        u32::from(c)
+    )
+}
+
 /// The text with a stand-in for every character that acts instead of being seen;
 /// white space that would break a line becomes a space.
 pub fn neutral(text: &str) -> Cow<'_, str> {
@@ -99,6 +132,16 @@ mod tests {
             neutral("a\u{1b}[31mb\u{202e}c\td"),
             "a\u{fffd}[31mb\u{fffd}c d"
         );
+    }
+
+    #[test]
+    fn what_is_refused_acts_and_what_languages_need_is_taken() {
+        for c in "\u{0}\u{1b}\u{7f}\u{85}\u{9b}\u{2028}\u{202a}\u{202e}\u{2066}\u{2069}\u{feff}\u{fffe}\u{10ffff}\u{e0041}".chars() {
+            assert!(is_refused(c), "{c:?}");
+            assert!(is_hostile(c) || u32::from(c) & 0xFFFF >= 0xFFFE, "{c:?}");
+        }
+        let taken = "\t\r\n aä漢ﷺ\u{300}\u{ad}\u{61c}\u{200b}\u{200c}\u{200d}\u{200e}\u{200f}\u{2060}\u{fe0f}\u{fffd}👟🏽\u{e000}";
+        assert_eq!(taken.chars().find(|c| is_refused(*c)), None);
     }
 
     #[test]

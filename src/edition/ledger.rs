@@ -18,6 +18,7 @@
 
 use super::sealed::{Sealed, changes, sealed};
 use super::{Correction, Edition, is_out};
+use crate::diagnostics::text::{is_refused, says_refused};
 use crate::diagnostics::{KeyPath, Problem};
 use crate::files::{Date, Key, Slug, Source};
 use serde::{Deserialize, Serialize};
@@ -149,6 +150,9 @@ impl Ledger {
                     unreadable(source, at, &error)
                 }
             })?;
+            if let Some(c) = entry.because.chars().find(|c| is_refused(*c)) {
+                return Err(broken(source, at, says_refused(c)));
+            }
             if entry.previous != ledger.last_hash() || entry.hash != entry.sealed_hash() {
                 return Err(broken(
                     source,

@@ -2,7 +2,7 @@
 
 use super::Edition;
 use crate::files::Key;
-use crate::measure::expanded;
+use crate::measure::{expanded, interval::wider_side};
 use crate::quantity::{decimals_for_uncertainty, fixed};
 use crate::rules::{Banded, Finding, Fit, Judged, NotJudged, Says, Verdict};
 use serde::{Deserialize, Serialize};
@@ -69,7 +69,8 @@ fn of_band(banded: &Banded, coverage: f64) -> Sealed {
     };
     let score = fixed(
         banded.score.value,
-        decimals_for_uncertainty(expanded(&banded.score, coverage).U, 1),
+        // The places of the published interval, as a page prints the score.
+        decimals_for_uncertainty(wider_side(banded.score.value, banded.interval), 1),
     );
     let figures = match &banded.value {
         Some((value, unit)) => {

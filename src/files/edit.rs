@@ -6,8 +6,9 @@
 //! the edit, and what is new is written in the style of what stands beside it.
 //!
 //! What it guarantees: the edited text is read again, and equals the old one
-//! with exactly the wanted change, or the edit is refused. Nothing is ever
-//! removed that holds a comment.
+//! with exactly the wanted change, or the edit is refused. No comment is ever
+//! removed: where a reading is taken out of a list in lines, a comment beside it
+//! stays on a line of its own.
 //!
 //! What it doesn't do: write a file, or know what a shoe is. Files with anchors,
 //! aliases, tags or any other problem of form are refused as a whole.
@@ -100,7 +101,8 @@ pub fn words(source: &Source, map: &KeyPath, key: &str) -> Option<Vec<String>> {
 
 /// Sets the entry `key` of the map at `map` to these words: a list, or a single
 /// value if there is one word and a single value (or nothing) stands there.
-/// Words that don't change stay as they are written. If the map itself is
+/// Words that don't change stay as they are written; where the words are those
+/// that stand there with some taken out, just those go. If the map itself is
 /// missing in its parent, it is added.
 ///
 /// # Errors

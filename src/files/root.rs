@@ -166,7 +166,6 @@ impl Root {
     ///
     /// # Errors
     /// `unreadable-file`, `outside-root`, `file-too-large` or `not-utf-8`.
-    #[expect(clippy::result_large_err, reason = "a problem is the rare way")]
     pub fn read(&self, path: &RelPath) -> Result<Source, Problem> {
         self.read_text(path, YAML_LIMIT)
     }
@@ -181,7 +180,6 @@ impl Root {
     ///
     /// # Errors
     /// As [`Root::read`].
-    #[expect(clippy::result_large_err, reason = "a problem is the rare way")]
     pub fn read_text(&self, path: &RelPath, limit: u64) -> Result<Source, Problem> {
         Source::from_bytes(path.as_str(), self.read_bytes(path, limit)?, limit)
     }
@@ -190,7 +188,6 @@ impl Root {
     ///
     /// # Errors
     /// `unreadable-file`, `outside-root` or `file-too-large`.
-    #[expect(clippy::result_large_err, reason = "a problem is the rare way")]
     pub fn read_bytes(&self, path: &RelPath, limit: u64) -> Result<Vec<u8>, Problem> {
         let unreadable = |why: &str| {
             let message = format!("the file can't be read: {why}");

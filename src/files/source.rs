@@ -34,7 +34,6 @@ impl Source {
     ///
     /// # Errors
     /// `not-utf-8` at the first bad byte; `file-too-large` over `limit` bytes.
-    #[expect(clippy::result_large_err, reason = "a problem is the rare way")]
     pub fn from_bytes(file: &str, bytes: Vec<u8>, limit: u64) -> Result<Source, Problem> {
         if bytes.len() as u64 > limit {
             return Err(too_large(file, limit));

@@ -16,6 +16,7 @@ pub(super) fn check<'s>(
     problems: &mut Vec<Problem>,
 ) {
     problems.extend(super::phrases::check(rules, &lab.phrases));
+    problems.extend(super::outside::check(lab, rules));
     for shoe in shoes.clone() {
         let mut found = Collector::new(shoe.path.clone());
         check_words(shoe, rules, &mut found);

@@ -7,6 +7,7 @@ use crate::lab::{
     CONTROL, INSTRUMENTS, Instruments, Lab, PHRASES, PROTOCOL, PhrasesFile, ProtocolFile, RULES,
     RuleSetFile, SETTINGS, STUDY, Settings, check,
 };
+use crate::programs::Outside;
 use crate::rules::{RuleFile, RuleSet};
 use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
@@ -41,6 +42,8 @@ pub struct Reading {
     pub instead: Vec<Source>,
     /// Whether a version that was sealed may say something else now: only to try.
     pub trial: bool,
+    /// Whether the lab's outside programs may be run.
+    pub outside: Outside,
 }
 
 /// Where a lab keeps the rule sets and protocols it had, and those to come:

@@ -11,6 +11,7 @@ mod cross;
 mod editions;
 mod lab;
 mod ledger;
+mod outside;
 mod phrases;
 mod shelf;
 mod shoes;
@@ -26,11 +27,12 @@ use crate::rules::{Judged, RuleSet};
 pub use control::{read_control, read_study};
 pub use editions::check_editions;
 pub use lab::{EARLIER, LabFiles, Reading, read_lab};
+pub use outside::program_files;
 pub use phrases::PLACEHOLDERS;
 pub use shelf::{Shelf, gather_again};
-pub use shoes::{judge_one, read_shoe};
+pub use shoes::{SHOES_LIMIT, judge_one, read_shoe};
 pub use stock::read_stock;
-pub use templates::{OwnTemplates, read_templates};
+pub use templates::{OwnTemplates, TEMPLATE_LIMIT, read_templates};
 
 /// All that a lab's folder holds, judged.
 #[derive(Debug)]
@@ -95,6 +97,7 @@ pub fn gather_all_the_same(root: &Root, reading: &Reading) -> (Option<Gathered>,
     }
     cross::check(&lab, &rules, shoes.iter(), &mut problems);
     let shoes = shoes::judge(shoes, &lab, &rules);
+    let shoes = outside::answer(root, shoes, &lab, &rules, &reading.outside, &mut problems);
     let gathered = Gathered {
         lab,
         rules,

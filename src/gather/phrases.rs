@@ -2,7 +2,7 @@
 //! none for results it can't, and none that says another band or a typed number.
 
 use crate::diagnostics::{Collector, KeyPath, Problem};
-use crate::files::{Key, Map, nearest};
+use crate::files::{Key, LABEL_LIMIT, LINE_LIMIT, Map, PARAGRAPH_LIMIT, nearest, too_long};
 use crate::lab::{PHRASES, Phrase, PhrasesFile};
 use crate::rules::{Rule, RuleSet};
 
@@ -13,6 +13,7 @@ pub const PLACEHOLDERS: [&str; 5] = ["shoe", "value", "band", "score", "chance"]
 pub(super) fn check(rules: &RuleSet, phrases: &PhrasesFile) -> Vec<Problem> {
     let mut to = Collector::new(PHRASES);
     let root = KeyPath::root();
+    lengths(phrases, &mut to);
     for (key, rule) in rules.rules.iter() {
         let wanted = rule.phrases();
         let path = root.key("findings").key(key.as_str());
@@ -61,6 +62,58 @@ pub(super) fn check(rules: &RuleSet, phrases: &PhrasesFile) -> Vec<Problem> {
         }
     }
     to.into_problems()
+}
+
+/// Reports every text that is longer than its place holds.
+fn lengths(phrases: &PhrasesFile, to: &mut Collector) {
+    let root = KeyPath::root();
+    let mut check = |path: KeyPath, name: &str, text: &str, limit: usize| {
+        if let Some(message) = too_long(name, text, limit) {
+            to.too_long(path, message);
+        }
+    };
+    for (key, bands) in phrases.findings.iter() {
+        for (band, phrase) in bands.iter() {
+            let path = root.key("findings").key(key.as_str()).key(band.as_str());
+            check(path.key("short"), "short", &phrase.short, LABEL_LIMIT);
+            check(path.key("means"), "means", &phrase.means, PARAGRAPH_LIMIT);
+        }
+    }
+    for (key, advice) in phrases.advice.iter() {
+        let path = root.key("advice").key(key.as_str());
+        check(path.key("short"), "short", &advice.short, LABEL_LIMIT);
+        check(path.key("text"), "text", &advice.text, PARAGRAPH_LIMIT);
+    }
+    let fit = &phrases.fit;
+    for (key, text) in [
+        ("suits", &fit.suits),
+        ("close", &fit.close),
+        ("other", &fit.other),
+        ("unknown", &fit.unknown),
+    ] {
+        check(root.key("fit").key(key), key, text, LABEL_LIMIT);
+    }
+    let (guide, cautions) = (root.key("guide"), root.key("cautions"));
+    let lists = [
+        (guide.key("questions"), &phrases.guide.questions, LINE_LIMIT),
+        (guide.key("refer"), &phrases.guide.refer, LINE_LIMIT),
+        (
+            cautions.key("long"),
+            &phrases.cautions.long,
+            PARAGRAPH_LIMIT,
+        ),
+    ];
+    for (path, texts, limit) in lists {
+        for (at, text) in texts.iter().enumerate() {
+            check(path.index(at), "the text", text, limit);
+        }
+    }
+    check(
+        cautions.key("short"),
+        "short",
+        &phrases.cautions.short,
+        LINE_LIMIT,
+    );
 }
 
 /// Words that are not there, reported at the key under which they belong.

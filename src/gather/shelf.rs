@@ -1,13 +1,24 @@
-//! Gathering again after a change: only shoes whose bytes changed are read and
+//! Gathering again after a change: only what the change reaches is read and
 //! judged anew.
 //!
 //! Every file is read and hashed each time, so nothing rests on modification
-//! times or on being told of every change. A change of a lab's file, or of any
-//! raw curve for shoes that have one, makes their shoes be judged again.
+//! times or on being told of every change. What a change reaches:
+//!
+//! | changed | done again |
+//! | --- | --- |
+//! | a shoe's file | that shoe |
+//! | a raw curve | the shoes that have curves, and those that could not be judged |
+//! | settings, protocol, instruments | every shoe is read and judged |
+//! | rules, the control shoe's log | every shoe is judged |
+//! | phrases, the gauge study, the ledger | no shoe |
+//!
+//! The lab's own files and the checks across files are done each time.
 
-use super::{Gathered, LabFiles, cross, editions, ledger, shoes};
+use super::{Gathered, LabFiles, cross, editions, ledger, outside, shoes};
 use crate::diagnostics::Problem;
-use crate::files::{CSV_LIMIT, RelPath, Root, Slug};
+use crate::files::{CSV_LIMIT, RelPath, Root, Slug, Source};
+use crate::measure::drift::Drift;
+use crate::programs::Outside;
 use crate::rules::Judged;
 use blake3::Hash;
 use rayon::prelude::*;
@@ -16,7 +27,12 @@ use std::collections::BTreeMap;
 /// What was judged before, by file.
 #[derive(Debug, Default)]
 pub struct Shelf {
-    lab: Option<Hash>,
+    /// Whether the lab's outside programs may be run.
+    pub outside: Outside,
+    /// What a shoe's form is checked against.
+    form: Option<Hash>,
+    /// What else a shoe is judged by.
+    judging: Option<Hash>,
     curves: Option<Hash>,
     shoes: BTreeMap<RelPath, Kept>,
 }
@@ -45,7 +61,14 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
         shoes::read(root, None, &mut problems);
         return Err(problems);
     };
-    shelf.forget_if_changed(root, &files);
+    let drift = Drift::of(&lab.control);
+    if shelf.forget_what_changed(root, &files) == Reach::Judging {
+        shelf.shoes.par_iter_mut().for_each(|(_, kept)| {
+            if let Some(judged) = &mut kept.judged {
+                *judged = shoes::judge_with(judged.shoe.clone(), &lab, &rules, &drift);
+            }
+        });
+    }
     let found = root.addresses("shoes", &["yaml", "yml"]);
     problems.extend(found.problems);
     let before = &shelf.shoes;
@@ -64,13 +87,12 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
         let shoe = shoes::read_shoe(root, Some(&lab), slug, &path, &source, &mut problems);
         let kept = Kept {
             hash: source.hash,
-            judged: shoe.map(|shoe| shoes::judge_one(shoe, &lab, &rules)),
+            judged: shoe.map(|shoe| shoes::judge_with(shoe.into(), &lab, &rules, &drift)),
             problems,
         };
         (path, Ok(Some(kept)))
     };
     let now: Vec<_> = found.files.into_par_iter().map(read).collect();
-    let mut judged = Vec::with_capacity(now.len());
     let mut before = std::mem::take(&mut shelf.shoes);
     for (path, read) in now {
         let unchanged = before.remove(&path);
@@ -86,7 +108,10 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
         }
     }
     let kept: Vec<&Kept> = shelf.shoes.values().collect();
-    judged.par_extend(kept.into_par_iter().filter_map(|kept| kept.judged.clone()));
+    let mut judged: Vec<Judged> = kept
+        .into_par_iter()
+        .filter_map(|kept| kept.judged.clone())
+        .collect();
     judged.sort_by(|a, b| a.shoe.slug.cmp(&b.shoe.slug));
     let stamps = ledger::stamps(&files, (rules.version, lab.protocol.version));
     problems.extend(ledger::check(&ledger, &stamps));
@@ -96,6 +121,7 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
         judged.iter().map(|judged| &*judged.shoe),
         &mut problems,
     );
+    let judged = outside::answer(root, judged, &lab, &rules, &shelf.outside, &mut problems);
     if problems.iter().any(Problem::is_error) {
         return Err(problems);
     }
@@ -110,28 +136,35 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
     })
 }
 
+/// How far the changes of the lab's files reach.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Reach {
+    /// Shoes whose own files changed, no more; those that must be read again are
+    /// forgotten already.
+    Files,
+    /// Every shoe must be judged again.
+    Judging,
+}
+
 impl Shelf {
-    fn forget_if_changed(&mut self, root: &Root, files: &LabFiles) {
-        let mut hasher = blake3::Hasher::new();
-        for file in [
-            &files.settings,
-            &files.protocol,
-            &files.instruments,
-            &files.rules,
-            &files.phrases,
-        ] {
-            hasher.update(file.hash.as_bytes());
+    /// An empty shelf that may run the lab's outside programs, or may not.
+    pub fn with(outside: Outside) -> Self {
+        Shelf {
+            outside,
+            ..Shelf::default()
         }
-        let lab = Some(hasher.finalize());
-        let mut hasher = blake3::Hasher::new();
-        for path in root.walk("shoes", &["csv"]).files {
-            hasher.update(path.as_str().as_bytes());
-            if let Ok(bytes) = root.read_bytes(&path, CSV_LIMIT) {
-                hasher.update(blake3::hash(&bytes).as_bytes());
-            }
-        }
-        let curves = Some(hasher.finalize());
-        if self.lab != lab {
+    }
+
+    /// Forgets the shoes that must be read again.
+    fn forget_what_changed(&mut self, root: &Root, files: &LabFiles) -> Reach {
+        let form = Some(together([
+            Some(&files.settings),
+            Some(&files.protocol),
+            Some(&files.instruments),
+        ]));
+        let judging = Some(together([Some(&files.rules), files.control.as_ref()]));
+        let curves = Some(curves(root));
+        if self.form != form {
             self.shoes.clear();
         } else if self.curves != curves {
             // A shoe that could not be judged may lack just the curve that came.
@@ -140,8 +173,48 @@ impl Shelf {
                 judged.is_some_and(|judged| judged.shoe.curves.is_empty())
             });
         }
-        (self.lab, self.curves) = (lab, curves);
+        let reach = if self.judging == judging {
+            Reach::Files
+        } else {
+            Reach::Judging
+        };
+        (self.form, self.judging, self.curves) = (form, judging, curves);
+        reach
     }
+}
+
+/// One hash of some files; one that is not there counts too.
+fn together<const N: usize>(files: [Option<&Source>; N]) -> Hash {
+    let mut hasher = blake3::Hasher::new();
+    for file in files {
+        match file {
+            Some(file) => hasher.update(file.hash.as_bytes()),
+            None => hasher.update(b"-"),
+        };
+    }
+    hasher.finalize()
+}
+
+/// One hash of all raw curves, their names too.
+fn curves(root: &Root) -> Hash {
+    let hashes: Vec<Hash> = root
+        .walk("shoes", &["csv"])
+        .files
+        .into_par_iter()
+        .map(|path| {
+            let mut hasher = blake3::Hasher::new();
+            hasher.update(path.as_str().as_bytes());
+            if let Ok(bytes) = root.read_bytes(&path, CSV_LIMIT) {
+                hasher.update(blake3::hash(&bytes).as_bytes());
+            }
+            hasher.finalize()
+        })
+        .collect();
+    let mut hasher = blake3::Hasher::new();
+    for hash in hashes {
+        hasher.update(hash.as_bytes());
+    }
+    hasher.finalize()
 }
 
 #[cfg(test)]
@@ -192,7 +265,44 @@ mod tests {
         same(&gather_again(&root, &mut shelf), &gather(&root));
         edit("lab/rules.yaml", "[45, 60]", "[48, 60]");
         same(&gather_again(&root, &mut shelf), &gather(&root));
+        edit("lab/phrases.yaml", "findings:", "# words\nfindings:");
+        same(&gather_again(&root, &mut shelf), &gather(&root));
+        let control = std::fs::read_to_string(folder.path().join("lab/control.csv")).unwrap();
+        let days: Vec<&str> = control.lines().collect();
+        let fewer = format!("{}\n", days[..days.len() - 5].join("\n"));
+        std::fs::write(folder.path().join("lab/control.csv"), fewer).unwrap();
+        same(&gather_again(&root, &mut shelf), &gather(&root));
+        std::fs::remove_file(folder.path().join("lab/control.csv")).unwrap();
+        same(&gather_again(&root, &mut shelf), &gather(&root));
+        edit("lab/instruments.yaml", "resolution: ", "resolution: 1");
+        same(&gather_again(&root, &mut shelf), &gather(&root));
         std::fs::remove_file(folder.path().join(shoe)).unwrap();
         same(&gather_again(&root, &mut shelf), &gather(&root));
+    }
+
+    #[test]
+    fn a_change_of_rules_or_phrases_reads_no_shoe_again() {
+        let demo = Path::new(env!("CARGO_MANIFEST_DIR"));
+        let mut memory = crate::files::Memory::new();
+        for name in ["lab", "shoes", "shoes/curves"] {
+            for entry in std::fs::read_dir(demo.join(name)).unwrap() {
+                let entry = entry.unwrap();
+                if entry.file_type().unwrap().is_file() {
+                    let file = format!("{name}/{}", entry.file_name().to_str().unwrap());
+                    memory = memory.with(&file, std::fs::read(entry.path()).unwrap());
+                }
+            }
+        }
+        let mut shelf = Shelf::default();
+        let first = gather_again(&Root::over(memory.clone()), &mut shelf).unwrap();
+        for file in ["lab/rules.yaml", "lab/phrases.yaml"] {
+            let text = std::fs::read_to_string(demo.join(file)).unwrap();
+            let changed = memory.clone().with(file, format!("{text}# more\n"));
+            let again = gather_again(&Root::over(changed), &mut shelf).unwrap();
+            assert_eq!(first.shoes.len(), again.shoes.len());
+            for (a, b) in first.shoes.iter().zip(&again.shoes) {
+                assert!(std::sync::Arc::ptr_eq(&a.shoe, &b.shoe), "{file}");
+            }
+        }
     }
 }

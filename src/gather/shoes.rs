@@ -12,11 +12,25 @@ use crate::shoe::{RawCurve, Readings, Shoe, ShoeFile, check};
 use rayon::prelude::*;
 use std::sync::Arc;
 
+/// The most shoes of a lab.
+pub const SHOES_LIMIT: usize = 100_000;
+
 /// Reads every shoe. Without a lab (its files are in error) shoes are only
 /// checked for their form.
 pub(super) fn read(root: &Root, lab: Option<&Lab>, problems: &mut Vec<Problem>) -> Vec<Shoe> {
     let found = root.addresses("shoes", &["yaml", "yml"]);
     problems.extend(found.problems);
+    if found.files.len() > SHOES_LIMIT {
+        let message = format!(
+            "{} files of shoes; {SHOES_LIMIT} are the most",
+            found.files.len()
+        );
+        problems.push(
+            Problem::error("too-many-shoes", "shoes", KeyPath::root(), message)
+                .hint("split the lab into folders of their own, each with its `--root`"),
+        );
+        return Vec::new();
+    }
     let read: Vec<(Option<Shoe>, Vec<Problem>)> = found
         .files
         .into_par_iter()
@@ -222,16 +236,17 @@ pub(super) fn judge(shoes: Vec<Shoe>, lab: &Lab, rules: &RuleSet) -> Vec<Judged>
     let drift = Drift::of(&lab.control);
     shoes
         .into_par_iter()
-        .map(|shoe| judge_with(shoe, lab, rules, &drift))
+        .map(|shoe| judge_with(shoe.into(), lab, rules, &drift))
         .collect()
 }
 
 /// Works out every quantity and finding of one shoe.
 pub fn judge_one(shoe: Shoe, lab: &Lab, rules: &RuleSet) -> Judged {
-    judge_with(shoe, lab, rules, &Drift::of(&lab.control))
+    judge_with(shoe.into(), lab, rules, &Drift::of(&lab.control))
 }
 
-fn judge_with(shoe: Shoe, lab: &Lab, rules: &RuleSet, drift: &Drift) -> Judged {
+/// The same, with the control shoe's charts worked out before.
+pub(super) fn judge_with(shoe: Arc<Shoe>, lab: &Lab, rules: &RuleSet, drift: &Drift) -> Judged {
     let figures = figures(&shoe, &lab.protocol);
     let mut quantities = summarise(&shoe, &lab.protocol, &figures);
     // What is about one quantity belongs to it: only findings that rest on it are in doubt.
@@ -247,7 +262,7 @@ fn judge_with(shoe: Shoe, lab: &Lab, rules: &RuleSet, drift: &Drift) -> Judged {
             None => session_flags.push(flag),
         }
     }
-    rules.judge(Arc::new(shoe), quantities, session_flags)
+    rules.judge(shoe, quantities, session_flags)
 }
 
 /// The figures of a shoe's curves that quantities are taken from.

@@ -7,6 +7,7 @@
 //! words: a draft, a held shoe or one taken back is no different from one the lab
 //! never had, so that a list can't be used to find out.
 
+use crate::diagnostics::text::is_refused;
 use crate::edition::Edition;
 use crate::outputs::Stock;
 use std::collections::BTreeMap;
@@ -27,7 +28,7 @@ pub fn read_stock(name: &str, text: &str, edition: &Edition) -> Stock {
         known.insert(plain(&judged.shoe.title()), slug);
     }
     let mut stock = Stock {
-        name: name.to_owned(),
+        name: name.chars().filter(|c| !is_refused(*c)).collect(),
         ..Stock::default()
     };
     for line in text.trim_start_matches('\u{feff}').lines() {
@@ -56,6 +57,7 @@ pub fn read_stock(name: &str, text: &str, edition: &Edition) -> Stock {
                     .collect::<Vec<_>>()
                     .join(" ")
                     .chars()
+                    .filter(|c| !is_refused(*c))
                     .take(NAME_LIMIT)
                     .collect(),
             ),

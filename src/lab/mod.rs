@@ -4,6 +4,7 @@
 mod control;
 mod instruments;
 mod phrases;
+mod programs;
 mod protocol;
 mod resolve;
 mod rule_set;
@@ -14,11 +15,12 @@ mod specification;
 pub use control::{CONTROL, ControlReadings, STUDY, StudyReadings};
 pub use instruments::{Calibration, Instrument, Instruments};
 pub use phrases::{AdvicePhrase, AdviceWeight, Cautions, FitWords, Guide, Phrase, PhrasesFile};
+pub use programs::{MadeFor, OnFailure, OutsideProgram, ProgramLimits, Purpose, program_path};
 pub use protocol::{
-    ConditioningFile, CurveFigure, CurveFile, FromCurve, ProtocolFile, QuantityFile, Repeatability,
-    Size, SizeSystem,
+    ConditioningFile, CurveFigure, CurveFile, Differs, FromCurve, ProtocolFile, QuantityFile,
+    Repeatability, Size, SizeSystem,
 };
-pub use resolve::{INSTRUMENTS, PHRASES, PROTOCOL, RULES, SETTINGS};
+pub use resolve::{INSTRUMENTS, MAIL_LIMIT, PHRASES, PROTOCOL, QUANTITIES_LIMIT, RULES, SETTINGS};
 pub use rule_set::{RuleSetFile, RuleSetVersion};
 pub use settings::{Licence, Paper, SchemaVersion, Settings, UnitsOrder};
 pub use specification::{Conditioning, CurveSpec, Protocol, QuantitySpec, Spread};

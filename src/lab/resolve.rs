@@ -5,8 +5,10 @@ use super::instruments::{Instrument, Instruments};
 use super::protocol::{ConditioningFile, CurveFigure, CurveFile, ProtocolFile, QuantityFile};
 use super::settings::Settings;
 use super::specification::{Conditioning, CurveSpec, Protocol, QuantitySpec, Spread};
-use crate::diagnostics::{Collector, KeyPath};
-use crate::files::{Address, Key, Map, nearest};
+use crate::diagnostics::{Collector, KeyPath, Step};
+use crate::files::{
+    Address, Key, LABEL_LIMIT, LINE_LIMIT, Map, PARAGRAPH_LIMIT, WORD_LIMIT, nearest, too_long,
+};
 use crate::quantity::{Amount, Unit};
 
 /// Where the settings are.
@@ -19,6 +21,35 @@ pub const INSTRUMENTS: &str = "lab/instruments.yaml";
 pub const RULES: &str = "lab/rules.yaml";
 /// Where the phrases are.
 pub const PHRASES: &str = "lab/phrases.yaml";
+
+/// The most quantities of a protocol; with as many curves beside them.
+pub const QUANTITIES_LIMIT: usize = 200;
+/// The longest address of electronic mail, in characters (RFC 5321, 4.5.3.1.3:
+/// 256 with the brackets around it).
+pub const MAIL_LIMIT: usize = 254;
+
+/// Reports a text that is longer than its place holds.
+fn length(text: &str, path: KeyPath, limit: usize, to: &mut Collector) {
+    let name = match path.0.last() {
+        Some(Step::Key(key)) => key.clone(),
+        _ => "the text".to_owned(),
+    };
+    if let Some(message) = too_long(&name, text, limit) {
+        to.too_long(path, message);
+    }
+}
+
+/// Reports a map of more entries than can be.
+fn count(number: usize, path: KeyPath, limit: usize, what: &str, to: &mut Collector) {
+    if number > limit {
+        to.error(
+            "wrong-length",
+            path,
+            format!("{number} {what}; {limit} are the most"),
+            "take out what is not measured any more",
+        );
+    }
+}
 
 /// Converts an amount or reports why it can't be.
 fn amount(found: Amount, unit: Unit, path: &KeyPath, to: &mut Collector) -> Option<f64> {
@@ -107,6 +138,7 @@ fn between(
 /// Checks the settings against themselves.
 pub(super) fn check_settings(settings: &Settings, to: &mut Collector) {
     let root = KeyPath::root();
+    super::programs::check(&settings.programs, to);
     if settings.categories.is_empty() {
         to.error(
             "nothing-given",
@@ -115,11 +147,12 @@ pub(super) fn check_settings(settings: &Settings, to: &mut Collector) {
             "give at least one, such as `road: Road`",
         );
     }
-    for (text, key) in [
-        (&settings.name, "name"),
-        (&settings.about, "about"),
-        (&settings.contact, "contact"),
+    for (text, key, limit) in [
+        (&settings.name, "name", LABEL_LIMIT),
+        (&settings.about, "about", PARAGRAPH_LIMIT),
+        (&settings.contact, "contact", MAIL_LIMIT),
     ] {
+        length(text, root.key(key), limit, to);
         if text.trim().is_empty() {
             to.error(
                 "nothing-given",
@@ -127,6 +160,24 @@ pub(super) fn check_settings(settings: &Settings, to: &mut Collector) {
                 format!("`{key}` is empty"),
                 "write it out",
             );
+        }
+    }
+    let licence = root.key("licence");
+    length(&settings.language, root.key("language"), WORD_LIMIT, to);
+    length(&settings.licence.name, licence.key("name"), WORD_LIMIT, to);
+    length(
+        &settings.licence.title,
+        licence.key("title"),
+        LABEL_LIMIT,
+        to,
+    );
+    for (map, names) in [
+        ("categories", &settings.categories),
+        ("operators", &settings.operators),
+    ] {
+        count(names.len(), root.key(map), QUANTITIES_LIMIT, map, to);
+        for (key, name) in names.iter() {
+            length(name, root.key(map).key(key.as_str()), LABEL_LIMIT, to);
         }
     }
     for (text, path) in [
@@ -157,8 +208,17 @@ pub(super) fn check_settings(settings: &Settings, to: &mut Collector) {
 
 /// Checks the instruments against themselves.
 pub(super) fn check_instruments(file: &Instruments, to: &mut Collector) {
+    let all = KeyPath::root().key("instruments");
+    count(
+        file.instruments.len(),
+        all,
+        QUANTITIES_LIMIT,
+        "instruments",
+        to,
+    );
     for (key, instrument) in file.instruments.iter() {
         let path = KeyPath::root().key("instruments").key(key.as_str());
+        length(&instrument.label, path.key("label"), LABEL_LIMIT, to);
         positive(
             instrument.resolution.value,
             &path.key("resolution"),
@@ -236,6 +296,12 @@ pub(super) fn protocol(
             "there is no quantity",
             "say what the lab measures",
         );
+    }
+    for (number, what) in [
+        (file.quantities.len(), "quantities"),
+        (file.curves.len(), "curves"),
+    ] {
+        count(number, root.key(what), QUANTITIES_LIMIT, what, to);
     }
     let conditioning = conditioning(&file.conditioning, &root.key("conditioning"), to);
     let curves: Map<Key, CurveSpec> = file
@@ -328,6 +394,7 @@ fn conditioning(
 }
 
 fn curve_spec(file: &CurveFile, path: &KeyPath, to: &mut Collector) -> Option<CurveSpec> {
+    length(&file.label, path.key("label"), LABEL_LIMIT, to);
     let travel = unit(&file.travel, &path.key("travel"), to);
     let load = unit(&file.load, &path.key("load"), to);
     between(
@@ -355,6 +422,8 @@ fn quantity_spec(
     curves: &Map<Key, CurveSpec>,
     to: &mut Collector,
 ) -> Option<QuantitySpec> {
+    length(&file.label, path.key("label"), LABEL_LIMIT, to);
+    length(&file.what, path.key("what"), LINE_LIMIT, to);
     between(
         file.trials,
         (1, 100),
@@ -466,6 +535,7 @@ fn quantity_spec(
             }
             known.then(|| (from.curve.clone(), from.take))
         }),
+        differs: file.differs.clone(),
     })
 }
 

@@ -1,5 +1,6 @@
 //! `lab/lab.yaml`: who the laboratory is and how it publishes.
 
+use super::programs::OutsideProgram;
 use crate::files::{Key, Map};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -11,19 +12,25 @@ pub struct Settings {
     /// Version of this file's form; 1.
     pub schema: SchemaVersion,
     /// The laboratory's name.
+    #[schemars(extend("examples" = ["Harrow Lane Footwear Laboratory"]))]
     pub name: String,
     /// Whether lab, makers and shoes are made up; every page then says so.
     #[serde(default)]
+    #[schemars(extend("examples" = [true]))]
     pub invented: bool,
     /// Who the laboratory is, in a sentence or two.
+    #[schemars(extend("examples" = ["We buy athletic shoes and measure them on a bench."]))]
     pub about: String,
     /// The address the folio is served from; addresses in feeds, sitemaps and prints begin with it.
     #[schemars(extend("format" = "address"))]
+    #[schemars(extend("examples" = ["https://harrow-lane.example/"]))]
     pub address: String,
     /// Where corrections and questions go: an electronic mail address.
+    #[schemars(extend("examples" = ["desk@harrow-lane.example"]))]
     pub contact: String,
     /// Language of the folio's text, such as `en`.
     #[serde(default = "english")]
+    #[schemars(extend("examples" = ["en"]))]
     pub language: String,
     /// Which units come first where both are shown.
     #[serde(default)]
@@ -35,12 +42,18 @@ pub struct Settings {
     #[serde(default)]
     pub social_cards: bool,
     /// The licence of the published data.
+    #[schemars(extend("examples" = [{"name": "CC-BY-4.0", "title": "Creative Commons Attribution 4.0", "address": "https://creativecommons.org/licenses/by/4.0/"}]))]
     pub licence: Licence,
     /// The shoe categories the lab keeps apart, and how each is called on a page.
+    #[schemars(extend("examples" = [{"road": "Road", "trail": "Trail"}]))]
     pub categories: Map<Key, String>,
     /// Who operates the bench: initials or short name, and full name.
     #[serde(default)]
+    #[schemars(extend("examples" = [{"ivo": "Ivo Brandt"}]))]
     pub operators: Map<Key, String>,
+    /// Outside programs that may work out findings or make files, by name.
+    #[serde(default)]
+    pub programs: Map<Key, OutsideProgram>,
 }
 
 fn english() -> String {
@@ -103,10 +116,13 @@ pub enum Paper {
 #[serde(deny_unknown_fields)]
 pub struct Licence {
     /// Its short identifier, such as `CC-BY-4.0`.
+    #[schemars(extend("examples" = ["CC-BY-4.0"]))]
     pub name: String,
     /// Its title.
+    #[schemars(extend("examples" = ["Creative Commons Attribution 4.0"]))]
     pub title: String,
     /// Where it can be read.
     #[schemars(extend("format" = "address"))]
+    #[schemars(extend("examples" = ["https://creativecommons.org/licenses/by/4.0/"]))]
     pub address: String,
 }

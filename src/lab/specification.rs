@@ -1,6 +1,6 @@
 //! The protocol as the other rooms use it: units resolved, amounts in them.
 
-use super::protocol::{CurveFigure, Size};
+use super::protocol::{CurveFigure, Differs, Size};
 use crate::files::{Date, Key, Map};
 use crate::quantity::{Amount, Unit};
 use std::sync::Arc;
@@ -79,6 +79,8 @@ pub struct QuantitySpec {
     pub per_size: Option<f64>,
     /// The curve and figure it is worked out from.
     pub from: Option<(Key, CurveFigure)>,
+    /// Words for a shoe that has more or less of it than another.
+    pub differs: Option<Differs>,
 }
 
 /// The allowed spread of one specimen's trials: largest less smallest.

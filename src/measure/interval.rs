@@ -2,14 +2,70 @@
 //! (JCGM 101:2008, clause 8), and which of the two is to be stated.
 //!
 //! They part where a function bends or is cut off: no interval value ± U fits
-//! there. And they part a little where few trials stand beside parts that are
-//! known: Welch and Satterthwaite's interval would be narrower than that of
-//! draws by a third, so the parts are widened one by one (see
+//! there. They part where one coarse display makes up most of the uncertainty:
+//! nothing lies beyond half its step. And they part a little where few trials
+//! stand beside parts that are known: Welch and Satterthwaite's interval would be
+//! narrower than that of draws by a third, so the parts are widened one by one (see
 //! [`expanded`]), which is wider by a few hundredths.
+//!
+//! Drawing for every finding of every shoe would be slow and would change nothing,
+//! so a rule draws only where a cheap criterion ([`may_part`], a bend within reach,
+//! third-order terms) says that the two may part by more than [`STATED`]; what is
+//! stated then is what [`interval_or_draws`] decides.
 
-use super::coverage::expanded;
+use super::coverage::{expanded, stands_on_few};
 use super::propagate::Draws;
-use crate::quantity::Uncertain;
+use crate::quantity::{Shape, Uncertain};
+
+/// The stated numerical tolerance of a finding's interval, as a share of its
+/// standard uncertainty: a twentieth.
+///
+/// With u = c × 10^l, c of two digits, JCGM 101:2008, 7.9.2 asks for half a unit of
+/// the last digit, which is u/20 at c = 10 and u/198 at c = 99; with one digit it is
+/// u/18 at its tightest. A twentieth is thus the tolerance of two digits at its
+/// widest and tighter than that of one digit ever is. Nothing tighter would mean
+/// anything: a deviation of 58 degrees of freedom is itself known to 9 %
+/// (JCGM 100:2008, E.4.3), so the second digit of u is hardly known.
+pub const STATED: f64 = 0.05;
+
+/// How many draws a rule takes: an end of a 95 % interval then scatters by
+/// √(0.025·0.975/n)/φ(1.96) = 0.0085 standard uncertainties, under a fifth of
+/// [`STATED`], as JCGM 101:2008, 8.2 asks.
+pub const DRAWS: usize = 100_000;
+
+/// The share of the variance, squared and summed over displays, from which on
+/// value ± U is wider than draws say by more than [`STATED`] at 95 %: one display
+/// with half the variance parts by 0.043 of the standard uncertainty, with 0.6 by
+/// 0.068 (worked out with draws).
+const COARSE: f64 = 0.25;
+
+/// Whether value ± U may part from draws of the value by more than [`STATED`],
+/// though nothing bends: few trials beside other parts, or one coarse display that
+/// makes up most of the uncertainty.
+pub fn may_part(value: &Uncertain) -> bool {
+    let variance = value.u().powi(2);
+    let steps: f64 = value
+        .parts()
+        .iter()
+        .filter(|part| part.shape == Shape::Rectangular)
+        .map(|part| (part.u.powi(2) / variance).powi(2))
+        .sum();
+    steps > COARSE || stands_on_few(value)
+}
+
+/// Value ± U, lower end first.
+///
+/// # Panics
+/// If `coverage` is not between 0 and 1.
+pub fn plain(value: &Uncertain, coverage: f64) -> (f64, f64) {
+    let half = expanded(value, coverage).U;
+    (value.value - half, value.value + half)
+}
+
+/// The wider side of an interval about a value; what is printed after ±.
+pub fn wider_side(value: f64, (low, high): (f64, f64)) -> f64 {
+    (value - low).max(high - value).max(0.0)
+}
 
 /// The numerical tolerance of a standard uncertainty: with `u` written as
 /// c × 10^l, c whole with `digits` digits, half of 10^l (JCGM 101:2008, 7.9.2).
@@ -56,9 +112,12 @@ impl Validation {
 /// Where a stated interval comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Method {
-    /// The law of propagation, value ± U.
+    /// The law of propagation (JCGM 100): value ± U, or carried through a bend.
     Analytic,
-    /// Random draws, as much left over on either side.
+    /// Outcomes laid out as a grid, as much left over on either side: draws of
+    /// JCGM 101 in an orderly form.
+    Grid,
+    /// Random draws (JCGM 101), as much left over on either side.
     Draws,
 }
 
@@ -75,23 +134,20 @@ pub struct Interval {
     pub validation: Validation,
 }
 
-/// Compares the analytic interval of `value` with that of `draws` of the same
-/// result. `digits` are the significant digits of the uncertainty that are
-/// regarded as meaningful, one or two (JCGM 101:2008, 7.9.2); a printed page
-/// shows two.
+/// Compares an analytic interval with that of `draws` of the same result.
 ///
 /// The draws have to be many enough that their own scatter stays under the
-/// tolerance (JCGM 101, 8.2 asks for a fifth of it): a million for two digits.
+/// tolerance (JCGM 101, 8.2 asks for a fifth of it): [`DRAWS`] for [`STATED`], a
+/// million and more for two digits (see [`tolerance`]).
 ///
 /// # Panics
-/// If `coverage` is not between 0 and 1, or `digits` is zero.
-pub fn validate(value: &Uncertain, coverage: f64, draws: &Draws, digits: u8) -> Validation {
-    let half = expanded(value, coverage).U;
+/// If `coverage` is not between 0 and 1.
+pub fn validate(analytic: (f64, f64), coverage: f64, draws: &Draws, tolerance: f64) -> Validation {
     let (low, high) = draws.interval(coverage);
     Validation {
-        tolerance: tolerance(value.u(), digits),
-        low: (value.value - half - low).abs(),
-        high: (value.value + half - high).abs(),
+        tolerance,
+        low: (analytic.0 - low).abs(),
+        high: (analytic.1 - high).abs(),
     }
 }
 
@@ -99,23 +155,23 @@ pub fn validate(value: &Uncertain, coverage: f64, draws: &Draws, digits: u8) -> 
 /// of the draws; see [`validate`].
 ///
 /// # Panics
-/// If `coverage` is not between 0 and 1, or `digits` is zero.
-pub fn interval_or_draws(value: &Uncertain, coverage: f64, draws: &Draws, digits: u8) -> Interval {
-    let validation = validate(value, coverage, draws, digits);
-    if validation.holds() {
-        let half = expanded(value, coverage).U;
-        return Interval {
-            low: value.value - half,
-            high: value.value + half,
-            method: Method::Analytic,
-            validation,
-        };
-    }
-    let (low, high) = draws.interval(coverage);
+/// If `coverage` is not between 0 and 1.
+pub fn interval_or_draws(
+    analytic: (f64, f64),
+    coverage: f64,
+    draws: &Draws,
+    tolerance: f64,
+) -> Interval {
+    let validation = validate(analytic, coverage, draws, tolerance);
+    let (method, (low, high)) = if validation.holds() {
+        (Method::Analytic, analytic)
+    } else {
+        (Method::Draws, draws.interval(coverage))
+    };
     Interval {
         low,
         high,
-        method: Method::Draws,
+        method,
         validation,
     }
 }
@@ -172,7 +228,9 @@ mod tests {
             );
             let itself = |x: &[f64]| Ok::<_, Infallible>(x[0]);
             let draws = through_draws(&[&travel], itself, 400_000, 11).unwrap();
-            let stated = interval_or_draws(&travel, 0.95, &draws, 2);
+            let stated =
+                interval_or_draws(plain(&travel, 0.95), 0.95, &draws, tolerance(travel.u(), 2));
+            assert_eq!(may_part(&travel), method == Method::Draws);
             assert_eq!(stated.method, method, "{dof} degrees of freedom");
             let (low, high) = draws.interval(0.95);
             let share = 2.0 * expanded(&travel, 0.95).U / (high - low);
@@ -184,13 +242,38 @@ mod tests {
     }
 
     #[test]
+    fn a_display_that_makes_up_most_of_the_uncertainty_is_known_for_what_it_is() {
+        for (share, parts) in [(0.0, false), (0.45, false), (0.6, true), (1.0, true)] {
+            let part = |name: &'static str, share: f64, shape: Shape| Part {
+                source: Source::new(name),
+                u: f64::sqrt(share),
+                dof: f64::INFINITY,
+                shape,
+            };
+            let value = Uncertain::new(
+                3.0,
+                [
+                    part("resolution", share, Shape::Rectangular),
+                    part("calibration", 1.0 - share, Shape::Normal),
+                ],
+            );
+            assert_eq!(may_part(&value), parts, "{share}");
+            let itself = |x: &[f64]| Ok::<_, Infallible>(x[0]);
+            let draws = through_draws(&[&value], itself, 400_000, 17).unwrap();
+            let stated = interval_or_draws(plain(&value, 0.95), 0.95, &draws, STATED);
+            assert_eq!(stated.method == Method::Draws, parts, "{share}");
+        }
+    }
+
+    #[test]
     fn at_a_clamped_end_the_draws_take_over() {
         let points = [(0.0, 0.0), (10.0, 100.0)];
         let x = input("calibration".into(), 9.99, 0.5);
         let score = through_piecewise(&x, &points, Source::new("bend"));
         let scale = |x: &[f64]| Ok::<_, Infallible>((10.0 * x[0]).clamp(0.0, 100.0));
         let draws = through_draws(&[&x], scale, 100_000, 5).unwrap();
-        let interval = interval_or_draws(&score, 0.95, &draws, 2);
+        let interval =
+            interval_or_draws(plain(&score, 0.95), 0.95, &draws, tolerance(score.u(), 2));
         assert_eq!(interval.method, Method::Draws);
         assert_eq!(interval.high, 100.0);
         assert!(score.value + expanded(&score, 0.95).U > 100.0);
@@ -214,10 +297,12 @@ mod tests {
             let model = |x: &[f64]| Ok::<_, Infallible>(x.iter().zip(&weights).map(|(x, w)| x * w).sum());
             let draws = through_draws(&all, model, 100_000, seed).unwrap();
             // An end of the interval scatters by √(p(1−p)/n)/φ = 0.0085 u; five of these.
-            let validation = validate(&result, 0.95, &draws, 1);
+            let within = tolerance(result.u(), 1);
+            let validation = validate(plain(&result, 0.95), 0.95, &draws, within);
             prop_assert!(validation.low < 0.043 * result.u(), "{validation:?}");
             prop_assert!(validation.high < 0.043 * result.u());
-            prop_assert!(interval_or_draws(&result, 0.95, &draws, 1).method == Method::Analytic);
+            let stated = interval_or_draws(plain(&result, 0.95), 0.95, &draws, within);
+            prop_assert!(stated.method == Method::Analytic && !may_part(&result));
         }
     }
 }

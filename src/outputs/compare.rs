@@ -3,7 +3,7 @@
 
 use super::composer::{self, Composer, Form, head, page};
 use super::entry::{self, banded, categories};
-use super::figures::{Print, wider_side};
+use super::figures::Print;
 use super::findings::value_figure;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::views::{CellView, ColumnView, CompareRowView, CompareView};
@@ -11,7 +11,7 @@ use super::wording::count;
 use super::{linked_data, sorted};
 use crate::edition::Edition;
 use crate::files::Key;
-use crate::measure::expanded;
+use crate::measure::{expanded, interval::wider_side};
 use crate::quantity::Uncertain;
 use crate::rules::{Judged, Says};
 
@@ -50,7 +50,7 @@ enum Column<'e> {
     Quantity(&'e Key),
 }
 
-fn compare_view(composer: &Composer<'_>) -> CompareView {
+pub(super) fn compare_view(composer: &Composer<'_>) -> CompareView {
     let columns = columns(composer);
     let mut shoes: Vec<&Judged> = composer.current().collect();
     shoes.sort_by_cached_key(|judged| {

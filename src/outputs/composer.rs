@@ -10,11 +10,12 @@
 //! a sealed edition it was in (whose files still hold it).
 
 use super::output::{FolioPath, Make, Sheet, Subject, Surroundings};
+use super::own;
 use super::views::{DateView, HeadView, LinkView, SiteView};
 use super::wording::percent;
 use crate::edition::Edition;
 use crate::files::{Date, Key, Slug};
-use crate::lab::{Paper, QuantitySpec};
+use crate::lab::{MadeFor, Paper, QuantitySpec};
 use crate::quantity::Unit;
 use crate::rules::{BandScale, Finding, Judged, NotJudged, Rule, Says};
 use crate::shoe::Withdrawn;
@@ -76,7 +77,7 @@ impl<'e> Composer<'e> {
             (Some(Says::Fit(_)), _) | (None, "fit") => Some(Form::Fit),
             (Some(Says::Advice(_)), _) | (None, "advice") => Some(Form::Advice),
             (None, "scale" | "blend") => Some(Form::Band(None)),
-            (None, "formula") => Some(Form::Value(None)),
+            (None, "formula" | "program") => Some(Form::Value(None)),
             // A rule of another kind that judged no shoe has no form, and so no place.
             (None, _) => None,
         }
@@ -278,6 +279,7 @@ impl<'e> Composer<'e> {
                 Paper::A4 => "a4",
                 Paper::UsLetter => "us-letter",
             },
+            pages: own::links(self.surroundings, MadeFor::Once, None),
         }
     }
 
@@ -308,6 +310,7 @@ pub(super) fn head(path: &FolioPath, title: &str, description: &str) -> HeadView
             None => address.to_owned(),
         },
         linked_data: None,
+        pages: Vec::new(),
         image: None,
     }
 }
@@ -343,7 +346,7 @@ pub(super) fn page<'e, V: Serialize>(
         output,
         subject,
         make: Make::Page {
-            template,
+            template: template.into(),
             view: Box::new(move || value(&view())),
         },
     }
@@ -385,6 +388,6 @@ pub(super) fn bytes<'e>(
     }
 }
 
-fn value(view: &impl Serialize) -> serde_json::Value {
+pub(super) fn value(view: &impl Serialize) -> serde_json::Value {
     serde_json::to_value(view).expect("a view is texts, lists and finite numbers")
 }

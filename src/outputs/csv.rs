@@ -4,13 +4,22 @@
 //! empty cell, never 0 and never a word. A number is the shortest decimal that
 //! reads back as the same double, without exponent, with a hyphen as minus.
 //!
-//! A spreadsheet takes a text that begins with `=`, `+`, `-`, `@`, a tab or a
-//! carriage return for a formula. Such a text gets one apostrophe before it, and
-//! so does a text that begins with an apostrophe; to have the text back, drop
-//! one leading apostrophe. Numbers, dates and names are never touched, because
+//! A spreadsheet takes a text that begins with `=`, `+`, `-`, `@` (in some
+//! languages also as wide as an ideograph), a tab or a break of the line for a
+//! formula, and some pass over white space before it. Such a text gets one
+//! apostrophe before it, and so does a text that begins with an apostrophe; to
+//! have the text back, drop one leading apostrophe. Numbers, dates and names are never touched, because
 //! no such cell begins that way except a negative number, which is no text.
 
 use crate::files::Date;
+
+/// Whether a spreadsheet could take a text for a formula, or drop its apostrophe.
+fn is_guarded(text: &str) -> bool {
+    text.starts_with(['\t', '\r', '\n', '\''])
+        || text
+            .trim_start()
+            .starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠'])
+}
 
 /// One table being written.
 pub(super) struct Csv {
@@ -48,7 +57,7 @@ impl Csv {
     /// A cell of free text.
     pub fn text(&mut self, text: Option<&str>) {
         let text = text.unwrap_or_default();
-        let guarded = text.starts_with(['=', '+', '-', '@', '\t', '\r', '\'']);
+        let guarded = is_guarded(text);
         self.separate();
         let quoted = text.contains(['"', ',', '\r', '\n']) || text != text.trim();
         if quoted {
@@ -144,7 +153,10 @@ mod tests {
 
     #[test]
     fn no_text_is_a_formula() {
-        for text in ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "'=1"] {
+        for text in [
+            "=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "'=1", "\n=1", " =1", "\u{a0}@x",
+            "＝1", "＋1", "－1", "＠x",
+        ] {
             let bare = cell(text).trim_start_matches('"').to_owned();
             assert!(bare.starts_with('\''), "{text:?} gave {bare:?}");
         }

@@ -120,22 +120,33 @@ fn summary<'a>(judged: &'a Judged, key: &Key) -> Option<&'a Summary> {
     judged.quantities.get(key)?.as_ref().ok()
 }
 
-/// Which way a neighbour differs, by what the quantity is. The trade's usual
-/// quantities have words of their own; any other is `more` or `less` of its label.
+/// Which way a neighbour differs: in the protocol's words, or the trade's for its
+/// usual quantities; any other is `more` or `less` of its label.
 fn direction(key: &Key, spec: &QuantitySpec, more: bool) -> String {
+    if let Some(words) = &spec.differs {
+        return if more {
+            words.more.clone()
+        } else {
+            words.less.clone()
+        };
+    }
     let label = inside(&spec.label);
-    let last = key.as_str().rsplit('-').next().unwrap_or_default();
-    let (up, down) = match (spec.unit.dimension(), last) {
-        (Dimension::Mass, _) => ("heavier", "lighter"),
-        (Dimension::Torque, _) => ("stiffer to twist", "easier to twist"),
-        (Dimension::Length, "compression") => ("softer at the heel", "firmer at the heel"),
-        (Dimension::Length, "travel") => ("livelier", "calmer"),
-        (Dimension::Length, "drop") if more => return format!("higher in {label}"),
-        (Dimension::Length, "drop") => return format!("lower in {label}"),
-        _ if more => return format!("more {label}"),
-        _ => return format!("less {label}"),
+    let name = key.as_str();
+    let (up, down) = match (spec.unit.dimension(), name) {
+        (Dimension::Mass, "mass") => ("heavier", "lighter"),
+        (Dimension::Torque, "midfoot-torque") => ("stiffer to twist", "easier to twist"),
+        (Dimension::Length, "heel-compression") => ("softer at the heel", "firmer at the heel"),
+        (Dimension::Length, "rebound-travel") => ("livelier", "calmer"),
+        (Dimension::Length, _) if !name.ends_with("-drop") => return by_label(&label, more),
+        (Dimension::Length, _) if more => return format!("higher in {label}"),
+        (Dimension::Length, _) => return format!("lower in {label}"),
+        _ => return by_label(&label, more),
     };
     if more { up.into() } else { down.into() }
+}
+
+fn by_label(label: &str, more: bool) -> String {
+    format!("{} {label}", if more { "more" } else { "less" })
 }
 
 #[cfg(test)]

@@ -7,9 +7,10 @@ use super::findings::advice_not_judged;
 use super::views::DoubtView;
 use super::wording::{amount, capital, inside, list, sentence};
 use crate::lab::QuantitySpec;
+use crate::measure::interval::Method;
 use crate::measure::{Flag, Summary};
 use crate::quantity::{Amount, fixed};
-use crate::rules::Judged;
+use crate::rules::{Finding, Judged};
 
 /// Every doubt of a review: sessions first, then quantity by quantity in the
 /// protocol's order, then the findings that stand on them.
@@ -27,6 +28,7 @@ pub(super) fn doubts(composer: &Composer<'_>, judged: &Judged) -> Vec<DoubtView>
         }
     }
     doubts.extend(provisional(composer, judged));
+    doubts.extend(drawn(composer, judged));
     doubts.extend(
         advice_not_judged(composer, judged).map(|message| DoubtView {
             code: "advice-not-judged".into(),
@@ -128,19 +130,33 @@ fn pooled(spec: &QuantitySpec, summary: &Summary) -> Option<DoubtView> {
     })
 }
 
+/// The names of the findings that were made and are `so`, in the rules' order.
+fn labels(composer: &Composer<'_>, judged: &Judged, so: impl Fn(&Finding) -> bool) -> Vec<String> {
+    let rules = composer.edition.rules.rules.keys();
+    rules
+        .filter(|key| matches!(judged.findings.get(*key), Some(Ok(finding)) if so(finding)))
+        .map(|key| inside(&composer.label(key)))
+        .collect()
+}
+
+/// Which findings' intervals were drawn, in one sentence.
+fn drawn(composer: &Composer<'_>, judged: &Judged) -> Option<DoubtView> {
+    let labels = labels(composer, judged, |finding| {
+        finding.method() == Some(Method::Draws)
+    });
+    (!labels.is_empty()).then(|| DoubtView {
+        code: "drawn-interval".into(),
+        message: format!(
+            "The interval was taken from random draws, since the usual formula does not fit here: {}.",
+            list(&labels, "and")
+        ),
+        accepted: None,
+    })
+}
+
 /// Which findings are provisional, in one sentence.
 fn provisional(composer: &Composer<'_>, judged: &Judged) -> Option<DoubtView> {
-    let labels: Vec<String> = composer
-        .edition
-        .rules
-        .rules
-        .keys()
-        .filter(|key| {
-            let finding = judged.findings.get(*key);
-            matches!(finding, Some(Ok(finding)) if finding.provisional)
-        })
-        .map(|key| inside(&composer.label(key)))
-        .collect();
+    let labels = labels(composer, judged, |finding| finding.provisional);
     (!labels.is_empty()).then(|| DoubtView {
         code: "provisional".into(),
         message: format!(

@@ -13,7 +13,7 @@
 
 use super::views::FigureView;
 use crate::lab::{QuantitySpec, UnitsOrder};
-use crate::measure::expanded;
+use crate::measure::{expanded, interval::wider_side};
 use crate::quantity::{Uncertain, Unit, decimals_for_uncertainty, fixed};
 
 /// The most places a value in a second unit can have.
@@ -157,11 +157,6 @@ impl Print {
             .find(|places| 10_f64.powi(-i32::from(*places)) >= step * (1.0 - 1e-9))
             .unwrap_or(0)
     }
-}
-
-/// The wider side of an interval about a value.
-pub(super) fn wider_side(value: f64, (low, high): (f64, f64)) -> f64 {
-    (value - low).max(high - value).max(0.0)
 }
 
 /// An uncertainty at `places`, never rounded to nothing.

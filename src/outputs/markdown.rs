@@ -4,7 +4,8 @@
 //! as plain blocks for a print. Both are made from one reading, so they can't
 //! drift apart.
 //!
-//! What it guarantees: nothing the editor wrote becomes markup. Raw HTML is
+//! What it guarantees: nothing the editor wrote becomes markup. Characters that
+//! act instead of being seen are dropped, though an entity (`&#x202e;`) wrote them. Raw HTML is
 //! dropped, images leave their alternative text, and the HTML is written from
 //! blocks with every character escaped. A link keeps its address only if that
 //! is `http`, `https`, `mailto`, a fragment, or a path inside the folio, read
@@ -15,7 +16,9 @@
 //! It never fails: every text is Markdown.
 
 use super::views::{BlockView, SpanView};
+use crate::diagnostics::text::is_refused;
 use pulldown_cmark::{Event, LinkType, Options, Parser, Tag, TagEnd};
+use std::borrow::Cow;
 
 /// How deep lists and quotations may nest.
 const DEPTH: usize = 6;
@@ -41,6 +44,16 @@ pub(super) enum Standpoint<'a> {
         /// The page's own address, for fragments.
         page: &'a str,
     },
+}
+
+/// An editor's text as the HTML a page at the folio's root holds.
+pub fn markdown_as_page(markdown: &str) -> String {
+    html(&blocks(markdown, Standpoint::Page { root: "" }))
+}
+
+/// An editor's text as the blocks a print of that page is set from.
+pub fn markdown_as_print(markdown: &str, folio: &str, page: &str) -> Vec<BlockView> {
+    blocks(markdown, Standpoint::Afar { folio, page })
 }
 
 /// A text as blocks.
@@ -122,7 +135,7 @@ impl Reader<'_> {
             Event::Start(tag) => self.start(tag),
             Event::End(tag) => self.end(tag),
             Event::Text(text) => match &mut self.style.code_block {
-                Some(code) => code.push_str(&text),
+                Some(code) => code.extend(text.chars().filter(|c| !is_refused(*c))),
                 None => self.span(&text, false),
             },
             Event::Code(text) => self.span(&text, true),
@@ -242,6 +255,7 @@ impl Reader<'_> {
     }
 
     fn span(&mut self, text: &str, code: bool) {
+        let text = &*seen(text);
         let span = SpanView {
             text: text.to_owned(),
             emphasis: self.style.emphasis > 0,
@@ -265,6 +279,15 @@ impl Reader<'_> {
     }
 }
 
+/// A text without characters that act instead of being seen.
+fn seen(text: &str) -> Cow<'_, str> {
+    if text.contains(is_refused) {
+        Cow::Owned(text.chars().filter(|c| !is_refused(*c)).collect())
+    } else {
+        Cow::Borrowed(text)
+    }
+}
+
 fn alike(a: &SpanView, b: &SpanView) -> bool {
     a.emphasis == b.emphasis && a.strong == b.strong && a.code == b.code && a.href == b.href
 }
@@ -274,7 +297,8 @@ fn safe_address(written: &str, from: Standpoint<'_>) -> Option<String> {
     let address = written.trim();
     // Browsers drop tabs and line breaks inside an address and read a backslash
     // as a slash, so what looks relative may not be.
-    if address.is_empty() || address.chars().any(|c| c.is_control() || c == '\\') {
+    let acts = |c: char| c.is_control() || c == '\\' || is_refused(c);
+    if address.is_empty() || address.contains(acts) {
         return None;
     }
     if let Some(fragment) = address.strip_prefix('#') {

@@ -47,6 +47,7 @@ mod front;
 mod guide;
 mod method;
 mod not_found;
+mod own;
 mod redirects;
 mod review;
 mod search;
@@ -58,7 +59,9 @@ mod weeks;
 pub use curve::{Branch, CurveAxes, curve_view};
 pub use data::freeze;
 pub(crate) use drift::repeatability_line;
+pub use markdown::{markdown_as_page, markdown_as_print};
 pub use output::{FolioPath, Make, Output, Sheet, Stock, Subject, Surroundings, UnsafePath};
+pub use own::{OwnView, own_views};
 pub use qr::code as qr_code;
 
 /// Every output, in the order in which they are planned.
@@ -82,6 +85,7 @@ pub fn all() -> &'static [&'static dyn Output] {
         &redirects::Redirects,
         &not_found::NotFound,
         &statics::Statics,
+        &own::Own,
     ]
 }
 

@@ -1,8 +1,10 @@
 //! The trait every output has, and the sheets it plans.
 
+use super::pages::OwnPage;
 use crate::edition::Edition;
 use crate::files::Slug;
 use serde::Serialize;
+use std::borrow::Cow;
 use std::fmt;
 
 /// One thing that the folio contains.
@@ -24,6 +26,8 @@ pub struct Surroundings {
     pub stock: Option<Stock>,
     /// The static files of the templates folder, by their names there, rising.
     pub statics: Vec<String>,
+    /// The pages the lab's own templates add, by the templates' names.
+    pub pages: Vec<OwnPage>,
 }
 
 /// What a shop has.
@@ -121,7 +125,7 @@ pub enum Make<'e> {
     /// A tera template fills in a view.
     Page {
         /// The template's name, such as `review.html`.
-        template: &'static str,
+        template: Cow<'static, str>,
         /// The view.
         view: Box<dyn Fn() -> serde_json::Value + Send + Sync + 'e>,
     },

@@ -21,9 +21,12 @@
 
 mod escape;
 mod filters;
+mod header;
 mod mistakes;
 mod needs;
 mod slim;
+
+pub use header::{OwnPage, PageHeader};
 
 use crate::diagnostics::{KeyPath, Problem};
 use include_dir::{Dir, include_dir};
@@ -56,6 +59,7 @@ pub struct Pages {
     tera: Tera,
     needs: Needs,
     statics: BTreeMap<String, Cow<'static, [u8]>>,
+    own: Vec<OwnPage>,
 }
 
 impl Pages {
@@ -65,16 +69,17 @@ impl Pages {
     /// # Errors
     /// Every template that is not text, breaks the template language, or names
     /// a parent, include, component, filter or test that there is not.
-    pub fn load(own: impl IntoIterator<Item = OwnFile>) -> Result<Self, Vec<Problem>> {
+    pub fn load(files_of_lab: impl IntoIterator<Item = OwnFile>) -> Result<Self, Vec<Problem>> {
         let mut files: BTreeMap<String, Cow<'static, [u8]>> = BTreeMap::new();
         collect(&BUILT_IN, &mut files);
-        for file in own {
+        for file in files_of_lab {
             files.insert(file.name, Cow::Owned(file.bytes));
         }
 
         let mut statics = BTreeMap::new();
         let mut templates: Vec<(String, String)> = Vec::new();
         let mut problems = Vec::new();
+        let mut own = Vec::new();
         for (name, bytes) in files {
             if name.starts_with("static/") {
                 let bytes = match std::str::from_utf8(&bytes) {
@@ -85,7 +90,14 @@ impl Pages {
                 continue;
             }
             match String::from_utf8(bytes.into_owned()) {
-                Ok(text) => templates.push((name, text)),
+                Ok(text) => {
+                    match header::read(&name, &text) {
+                        None => {}
+                        Some(Ok(page)) => own.push(page),
+                        Some(Err(found)) => problems.extend(found),
+                    }
+                    templates.push((name, text));
+                }
                 Err(_) => problems.push(
                     Problem::error(
                         "template-not-text",
@@ -107,6 +119,7 @@ impl Pages {
                 tera,
                 needs: Needs::new(&templates),
                 statics,
+                own,
             })
         } else {
             Err(problems)
@@ -161,6 +174,11 @@ impl Pages {
     /// One static file's bytes.
     pub fn static_file(&self, name: &str) -> Option<&[u8]> {
         self.statics.get(name).map(AsRef::as_ref)
+    }
+
+    /// The pages that templates with a header add, by the templates' names.
+    pub fn own(&self) -> &[OwnPage] {
+        &self.own
     }
 
     /// Whether there is a template of this name.
@@ -277,7 +295,7 @@ mod tests {
         assert_eq!(problem.place.unwrap().line, 2);
         assert!(problem.message.contains("`titel`"), "{}", problem.message);
         let hint = problem.hint.as_deref().unwrap();
-        assert!(hint.contains("title"), "{hint}");
+        assert!(hint.starts_with("did you mean `title`?"), "{hint}");
     }
 
     #[test]
@@ -362,6 +380,7 @@ mod tests {
                 tera,
                 needs: Needs::new(&texts),
                 statics: BTreeMap::new(),
+                own: Vec::new(),
             }
             .fingerprint("own.html")
         };

@@ -5,12 +5,14 @@
 
 use super::composer::{self, Composer, Form, date, head, page, print};
 use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
+use super::own;
 use super::suits::suits;
 use super::views::{CorrectionView, ReviewView, ShoeView, WithdrawnView};
 use super::wording::{capital, sentence};
 use super::{card, difference, doubts, entry, findings, linked_data, markdown, qr, readings};
 use crate::edition::{Correction, Edition};
 use crate::files::Slug;
+use crate::lab::MadeFor;
 use crate::rules::Judged;
 use crate::shoe::Withdrawn;
 
@@ -124,6 +126,11 @@ pub(super) fn review_view(composer: &Composer<'_>, judged: &Judged, medium: Medi
         qr: Vec::new(),
         shoe,
     };
+    view.head.pages = own::links(
+        composer.surroundings,
+        MadeFor::EachShoe,
+        Some(slug.as_str()),
+    );
     add_text(&mut view, file.review.as_deref(), medium);
     match medium {
         Medium::Page => {

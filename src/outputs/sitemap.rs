@@ -9,6 +9,7 @@ use super::composer::{self, Composer, bytes, page};
 use super::entry;
 use super::markdown::escape;
 use super::output::{Output, Sheet, Subject, Surroundings};
+use super::own;
 use super::views::{SitemapEntryView, SitemapView};
 use crate::edition::Edition;
 use crate::files::Date;
@@ -100,9 +101,36 @@ fn addresses(composer: &Composer<'_>) -> Vec<SitemapEntryView> {
         .current()
         .filter(|judged| composer.came_out(judged).is_some())
         .map(|judged| line(&entry::path(&judged.shoe.slug), composer.changed(judged)));
+    let own = own_addresses(composer);
+    let own = own.into_iter().map(|path| line(&path, last));
     let sealed = edition.frozen.iter();
     let sealed = sealed.map(|frozen| line(&super::editions::path(frozen), frozen.on));
-    fixed.chain(weeks).chain(shoes).chain(sealed).collect()
+    fixed
+        .chain(weeks)
+        .chain(shoes)
+        .chain(sealed)
+        .chain(own)
+        .collect()
+}
+
+/// The lab's own pages that a search engine may show.
+fn own_addresses(composer: &Composer<'_>) -> Vec<String> {
+    let edition = composer.edition;
+    let mut found = Vec::new();
+    for page in &composer.surroundings.pages {
+        if !page.header.sitemap || !page.is_html() {
+            continue;
+        }
+        for own in own::own_views(edition, composer.surroundings, page.header.made_for) {
+            let out = own
+                .shoe()
+                .is_none_or(|judged| composer.came_out(judged).is_some());
+            if let Some(path) = page.path(own.of()).filter(|_| out) {
+                found.push(own::address(&path));
+            }
+        }
+    }
+    found
 }
 
 fn index(composer: &Composer<'_>, parts: usize) -> String {

@@ -45,7 +45,7 @@ pub(super) fn statistics(composer: &Composer<'_>) -> Vec<StatisticView> {
         line(
             "The interval of a score",
             "A scale bends at its points and stops at its ends, so a score is not always in the middle of its interval; the number after ± is then the wider side, and the picture shows both.".into(),
-            "[s(x − U), s(x + U)] for a scale; the ends of Σ wᵢ·s(xᵢ) drawn for a blend within reach of a bend, else s ± k·u(s)",
+            "[s(x − U), s(x + U)] for a scale; the ends of Σ wᵢ·s(xᵢ) laid out as a grid for a blend within reach of a bend, else s ± k·u(s)",
             "JCGM 101:2008, 5.3 and 7.7",
         ),
         line(
@@ -56,9 +56,15 @@ pub(super) fn statistics(composer: &Composer<'_>) -> Vec<StatisticView> {
         ),
         line(
             "How the intervals are checked",
-            "Every interval of the tool's own example laboratory was compared with one from a million random draws; the ends agree to a twentieth of the standard uncertainty.".into(),
-            "|y_end − y_draws| ≤ u / 20",
-            "JCGM 101:2008, clause 8",
+            "Every interval of the tool's own example laboratory was compared with one from a million random draws; the ends agree to a twentieth of the standard uncertainty. Where the usual formula may not fit (a few trials beside other causes, a coarse display, a denominator near zero, a corner) random draws are taken, and where they differ by more they are what is stated; the review then says so. The same figures always give the same draws.".into(),
+            "|y_end − y_draws| ≤ u / 20, else [y_draws at ½(1 − p), y_draws at ½(1 + p)]",
+            "JCGM 101:2008, 7.7 and clause 8",
+        ),
+        line(
+            "Fits and advice",
+            "A condition is tried at the figures themselves, at both ends of each figure's printed interval, and, for four figures or fewer, at every corner of all of them. If it always comes out the same the answer is sure, else it is close. What two figures share is not used, so an answer may be called close where it is sure, never the other way round.".into(),
+            "sure where C(x) = C(y) for all y with yᵢ ∈ {xᵢ, lowᵢ, highᵢ}",
+            "the laboratory's own decision rule, of the kind of JCGM 106:2012, 8",
         ),
         line(
             "Band, chance and the decision rule",

@@ -19,11 +19,12 @@ use super::output::Surroundings;
 use crate::catalogue::{Catalogue, Neighbour, Standing};
 use crate::edition::{Correction, Edition, Frozen, FrozenFile};
 use crate::files::{Date, Key, Slug, Week};
+use crate::measure::interval::Method;
 use crate::measure::{Absent, Flag, FlagWeight, Quantities, SpecimenSummary, Summary, Trial};
 use crate::quantity::{Amount, Part, Shape, Source, Uncertain, Unit};
 use crate::rules::{
-    Advice, BandScale, Banded, Finding, Findings, Fit, FitAxis, FitOption, Judged, NotJudged, Says,
-    Value, Verdict,
+    Advice, Answers, BandScale, Banded, Finding, Findings, Fit, FitAxis, FitOption, Judged,
+    NotJudged, Says, Value, Verdict,
 };
 use crate::shoe::{Shoe, ShoeFile};
 use laboratory::{BANDS, protocol, rules};
@@ -125,6 +126,7 @@ fn banded(
         value,
         score: uncertain(score, 2.0, "score"),
         interval: (score - 4.5, (score + 4.5).min(100.0)),
+        method: Method::Analytic,
         points: None,
         scale: Arc::new(BandScale {
             names: names.iter().map(|name| (*name).to_owned()).collect(),
@@ -317,6 +319,7 @@ review: |
                 Says::Value(Value {
                     value: uncertain(73.3, 2.4, "drop"),
                     interval: (68.1, 78.8),
+                    method: Method::Analytic,
                     unit: Unit::Percent,
                     decimals: 0,
                 }),
@@ -336,6 +339,7 @@ review: |
         ]
         .into_iter()
         .collect(),
+        answers: Answers::new(),
         session_flags: vec![Flag {
             code: "soak-short",
             weight: FlagWeight::Said,
@@ -356,6 +360,7 @@ fn tern() -> Judged {
         quantities: quantities(["244", "245", "244"], &["4.4", "4.3", "4.4"], None),
         findings: plain_findings(61.0),
         session_flags: Vec::new(),
+        answers: Answers::new(),
     }
 }
 
@@ -368,6 +373,7 @@ fn skua() -> Judged {
         quantities: quantities(["311", "312", "311"], &["9.87", "9.86", "9.87"], None),
         findings: plain_findings(88.25),
         session_flags: Vec::new(),
+        answers: Answers::new(),
     }
 }
 
@@ -444,6 +450,7 @@ fn plover() -> Judged {
             .into_iter()
             .collect(),
         session_flags: Vec::new(),
+        answers: Answers::new(),
     }
 }
 

@@ -6,11 +6,13 @@
 use super::composer::{self, Composer, head, page, print};
 use super::entry::entry;
 use super::output::{Output, Sheet, Subject, Surroundings};
+use super::own;
 use super::review::{Medium, review_view};
 use super::views::{WeekLinkView, WeekPrintView, WeekView};
 use super::wording::{count, week_days};
 use crate::edition::Edition;
 use crate::files::Week;
+use crate::lab::MadeFor;
 use crate::rules::Judged;
 
 /// The week pages and prints.
@@ -88,7 +90,7 @@ fn has_print(composer: &Composer<'_>, week: Week) -> bool {
     composer.surroundings.prints && !standing(composer, week).is_empty()
 }
 
-fn week_view(composer: &Composer<'_>, week: Week) -> WeekView {
+pub(super) fn week_view(composer: &Composer<'_>, week: Week) -> WeekView {
     let weeks = &composer.edition.weeks;
     let link = week_link(composer, week);
     let description = format!(
@@ -97,9 +99,11 @@ fn week_view(composer: &Composer<'_>, week: Week) -> WeekView {
         link.days
     );
     let file = composer::path(format!("{}index.html", path(week)));
+    let mut head = head(&file, &format!("Week {}", link.name), &description);
+    head.pages = own::links(composer.surroundings, MadeFor::EachWeek, Some(&week.slug()));
     WeekView {
         site: composer.site(),
-        head: head(&file, &format!("Week {}", link.name), &description),
+        head,
         shoes: shoes(composer, week)
             .into_iter()
             .map(|judged| entry(composer, judged))

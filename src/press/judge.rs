@@ -61,7 +61,7 @@ pub struct Judge<'j> {
     staging: &'j Staging,
     program: Arc<str>,
     typesetter: Option<Arc<str>>,
-    templates: HashMap<&'static str, (Arc<str>, Hash)>,
+    templates: HashMap<&'j str, (Arc<str>, Hash)>,
     problems: Mutex<Vec<Problem>>,
     in_the_way: Mutex<Vec<InTheWay>>,
 }
@@ -73,7 +73,7 @@ impl<'j> Judge<'j> {
         let mut prints = false;
         for sheet in &job.sheets {
             let (template, is_print) = match &sheet.make {
-                Make::Page { template, .. } => (*template, false),
+                Make::Page { template, .. } => (&**template, false),
                 Make::Print { template, .. } => (*template, true),
                 Make::Bytes(_) | Make::Static { .. } => continue,
             };
@@ -283,7 +283,7 @@ impl<'j> Judge<'j> {
 
     fn basis(
         &self,
-        template: &'static str,
+        template: &str,
         view: &serde_json::Value,
         date: Option<jiff::civil::Date>,
         past: Option<&Entry>,

@@ -23,7 +23,7 @@
 //!
 //! In `out/.solefolio/`, on the same file system, because a rename across two is
 //! none: `record` (what was written, from what), `stamp` (how all files were
-//! seen), `lock`, and while a publish is under way `staging/` and `journal`. No
+//! seen), `lock`, `answers/` (what outside programs said), and while a publish is under way `staging/` and `journal`. No
 //! sheet can lie there, the preview doesn't serve it, and it names nothing that
 //! isn't published; leave it out when `out/` is copied to a server. Without it
 //! the press can't tell its own files from yours and says so.
@@ -49,6 +49,7 @@ mod job;
 mod journal;
 mod judge;
 mod lock;
+mod memory;
 mod past;
 mod picture;
 mod printing;
@@ -67,6 +68,7 @@ pub use commit::HIDDEN;
 pub use folder::Trouble;
 pub use interrupt::Interrupt;
 pub use job::{InTheWay, Job, Obstacle, Only, Options, Stopped};
+pub use memory::AnswerFiles;
 pub use program::{program, standing};
 pub use progress::{Bars, Phase, Progress, Silent};
 pub use publish::publish;

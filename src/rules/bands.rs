@@ -3,6 +3,8 @@
 use super::text;
 use super::{BandScale, Banded, Grounds, Mistake, TraceStep};
 use crate::diagnostics::KeyPath;
+use crate::files::{LABEL_LIMIT, WORD_LIMIT, too_long};
+use crate::measure::interval::Method;
 use crate::quantity::{Uncertain, Unit};
 use std::sync::Arc;
 
@@ -27,6 +29,7 @@ pub(super) struct Placed {
     pub points: Option<Arc<[(f64, f64)]>>,
     pub score: Uncertain,
     pub interval: (f64, f64),
+    pub method: Method,
     pub chances: Vec<f64>,
 }
 
@@ -105,6 +108,7 @@ impl Bands {
             points: placed.points,
             score: placed.score,
             interval: placed.interval,
+            method: placed.method,
             scale: self.scale.clone(),
             band,
             chances: placed.chances,
@@ -248,11 +252,17 @@ pub(super) fn check_names(names: &[String], path: &KeyPath) -> Vec<Mistake> {
     let mut mistakes = Vec::new();
     for (at, name) in names.iter().enumerate() {
         if name.trim().is_empty() {
-            mistakes.push(Mistake::new(
-                "blank-text",
-                path.index(at),
-                "the name of a band is empty; a page shows it as a word",
-            ));
+            mistakes.push(
+                Mistake::new(
+                    "blank-text",
+                    path.index(at),
+                    "the name of a band is empty; a page shows it as a word",
+                )
+                .hint("write a word or two, such as `very low`"),
+            );
+        } else if let Some(message) = too_long("the name of a band", name, WORD_LIMIT) {
+            mistakes
+                .push(Mistake::new("text-too-long", path.index(at), message).hint("shorten it"));
         } else if names[..at].contains(name) {
             mistakes.push(
                 Mistake::new(
@@ -267,13 +277,17 @@ pub(super) fn check_names(names: &[String], path: &KeyPath) -> Vec<Mistake> {
     mistakes
 }
 
-/// The label of a rule or an option: not blank.
+/// The label of a rule or an option: not blank, and not longer than a heading.
 pub(super) fn check_label(label: &str, path: KeyPath) -> Option<Mistake> {
+    if let Some(message) = too_long("label", label, LABEL_LIMIT) {
+        return Some(Mistake::new("text-too-long", path, message).hint("shorten it"));
+    }
     label.trim().is_empty().then(|| {
         Mistake::new(
             "blank-text",
             path,
             "the label is empty; a page shows it as the finding's name",
         )
+        .hint("write a word or two, such as `Heel firmness`")
     })
 }

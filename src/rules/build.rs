@@ -10,8 +10,11 @@ use super::kinds::RuleFile;
 use super::names::{Meaning, Names};
 use super::{Grounds, Rule, RuleSet, Yields};
 use crate::diagnostics::{KeyPath, Problem};
-use crate::files::{Key, Map};
+use crate::files::{Key, LINE_LIMIT, Map, too_long};
 use crate::lab::{Protocol, RuleSetFile};
+
+/// The most rules of a set.
+pub const RULES_LIMIT: usize = 200;
 
 impl RuleSet {
     /// The rule set its file describes. `file_name` is the file problems are
@@ -128,6 +131,11 @@ impl Problems<'_> {
                 Some("write a chance such as 0.80".into()),
             );
         }
+        if file.rules.len() > RULES_LIMIT {
+            let message = format!("{} rules; {RULES_LIMIT} are the most", file.rules.len());
+            let hint = "take out what nothing shows any more".to_owned();
+            self.add("wrong-length", root.key("rules"), message, Some(hint));
+        }
         for mistake in check_names(&file.bands, &root.key("bands")) {
             self.add(mistake.code, mistake.path, mistake.message, mistake.hint);
         }
@@ -145,6 +153,14 @@ impl Problems<'_> {
                     path.key("note"),
                     format!("the note on version {} is empty", entry.version),
                     Some("say in a sentence what changed; the method page prints it".into()),
+                );
+            }
+            if let Some(message) = too_long("note", &entry.note, LINE_LIMIT) {
+                self.add(
+                    "text-too-long",
+                    path.key("note"),
+                    message,
+                    Some("shorten it".into()),
                 );
             }
             if entry.version > file.version {

@@ -1,9 +1,14 @@
 //! Whether a condition holds throughout the uncertainty of the figures it rests on.
+//!
+//! That uncertainty is the interval a page prints of each figure, with its lean
+//! beside a bend, drawn where it was drawn. What figures share is not used: at the
+//! corners of their intervals they are moved apart as if they had no cause in
+//! common, so a verdict may be close where it is sure, and never the other way.
 
 use super::expression::{TruthExpression, Variables};
 use super::input::{Input, Known};
 use super::{Facts, Verdict, text};
-use crate::measure::coverage_factor;
+use crate::measure::interval::{plain, wider_side};
 use crate::quantity::Unit;
 
 /// With more figures than this only one is moved at a time.
@@ -22,7 +27,7 @@ pub(super) struct Figures {
 struct Move {
     low: f64,
     high: f64,
-    /// The expanded uncertainty.
+    /// The expanded uncertainty: the wider side, where the two differ.
     by: f64,
 }
 
@@ -136,14 +141,16 @@ impl Figures {
     }
 }
 
-/// The ends of a figure's interval; a score stays between 0 and 100.
+/// The ends of a figure's interval, as it is published; a score stays between 0 and 100.
 fn moved(known: &Known<'_>, coverage: f64) -> Option<Move> {
-    let u = known.value.u();
-    if u == 0.0 {
+    let (low, high) = match known.interval {
+        Some(interval) => interval,
+        None => plain(known.value, coverage),
+    };
+    if low == high {
         return None;
     }
-    let by = coverage_factor(coverage, known.value.dof()) * u;
-    let (low, high) = (known.value.value - by, known.value.value + by);
+    let by = wider_side(known.value.value, (low, high));
     Some(if known.unit == Unit::Score {
         Move {
             low: low.max(0.0),

@@ -1,6 +1,7 @@
 //! What one rule says of one shoe.
 
 use crate::files::Key;
+use crate::measure::interval::Method;
 use crate::quantity::{Uncertain, Unit};
 use std::{fmt, sync::Arc};
 
@@ -38,6 +39,8 @@ pub struct Banded {
     /// The score's interval at the protocol's coverage, lower end first. Beside a
     /// bend of a scale, and at its ends, the score does not lie in its middle.
     pub interval: (f64, f64),
+    /// How that interval came about.
+    pub method: Method,
     /// The points of the scale that made the score of `value`; absent for a blend.
     pub points: Option<Arc<[(f64, f64)]>>,
     /// The scale it lies on; shared by all shoes.
@@ -78,6 +81,8 @@ pub struct Value {
     pub value: Uncertain,
     /// Its interval at the protocol's coverage, lower end first.
     pub interval: (f64, f64),
+    /// How that interval came about.
+    pub method: Method,
     /// Its unit.
     pub unit: Unit,
     /// How many decimals it is printed with.
@@ -151,6 +156,17 @@ pub struct Advice {
     pub at_estimate: bool,
     /// The phrase that says it.
     pub phrase: Key,
+}
+
+impl Finding {
+    /// How the finding's interval came about; none for a finding without one.
+    pub fn method(&self) -> Option<Method> {
+        match &self.says {
+            Says::Band(banded) => Some(banded.method),
+            Says::Value(value) => Some(value.method),
+            Says::Fit(_) | Says::Advice(_) => None,
+        }
+    }
 }
 
 /// Why a rule says nothing of a shoe. It is shown wherever the finding would be.

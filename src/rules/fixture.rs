@@ -43,6 +43,7 @@ pub fn protocol() -> Protocol {
         repeatability: None,
         left_right: None,
         per_size: None,
+        differs: None,
         from: None,
     };
     Protocol {

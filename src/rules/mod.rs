@@ -6,6 +6,7 @@
 //! does not depend on the order of the rules in the file. A finding that can't be
 //! made is a [`NotJudged`] with its reason; it spoils no other that doesn't need it.
 
+mod answers;
 mod bands;
 mod build;
 mod condition;
@@ -23,12 +24,16 @@ mod rule;
 mod text;
 pub mod trace;
 
+pub use answers::{Answer, Answered, Answers, Fact, ProgramUse};
+pub use build::RULES_LIMIT;
+pub use expression::{LENGTH_LIMIT as EXPRESSION_LIMIT, NESTING_LIMIT as EXPRESSION_NESTING};
 pub use finding::{
     Advice, BandScale, Banded, Finding, Fit, FitAxis, FitOption, NotJudged, Says, Value, Verdict,
 };
 pub use judged::Judged;
 pub use kinds::{HEADINGS, KindDoc, RuleFile, kinds};
 pub use names::{Meaning, Name, Names};
+pub use points::POINTS_LIMIT;
 pub use rule::{Facts, Findings, Grounds, Kind, Mistake, Rule, RuleMethod, Yields};
 
 pub use crate::measure::TraceStep;
@@ -72,6 +77,17 @@ impl RuleSet {
         quantities: Quantities,
         session_flags: Vec<Flag>,
     ) -> Judged {
+        self.judge_with(shoe, quantities, session_flags, Answers::new())
+    }
+
+    /// All findings of one shoe, with what outside programs have answered of it.
+    pub fn judge_with(
+        &self,
+        shoe: Arc<Shoe>,
+        quantities: Quantities,
+        session_flags: Vec<Flag>,
+        answers: Answers,
+    ) -> Judged {
         let in_doubt = session_flags.iter().any(Flag::makes_provisional);
         let rules: Vec<&dyn Rule> = self.rules.iter().map(|(_, rule)| &**rule).collect();
         let mut findings = Findings::new();
@@ -80,6 +96,7 @@ impl RuleSet {
             let mut made = rule.judge(&Facts {
                 quantities: &quantities,
                 findings: &findings,
+                answers: &answers,
             });
             if let Ok(finding) = &mut made {
                 finding.provisional |= in_doubt;
@@ -91,7 +108,14 @@ impl RuleSet {
             quantities,
             findings,
             session_flags,
+            answers,
         }
+    }
+
+    /// What a rule's program is told of a judged shoe; none if the rule has no
+    /// program or the shoe lacks one of the facts.
+    pub fn question(&self, judged: &Judged, finding: &Key) -> Option<Vec<Fact>> {
+        self.rule(finding)?.question(&judged.facts())
     }
 
     /// A rule by its finding's name.

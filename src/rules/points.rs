@@ -3,6 +3,9 @@
 use super::Mistake;
 use crate::diagnostics::KeyPath;
 
+/// The most points of a scale.
+pub const POINTS_LIMIT: usize = 100;
+
 /// Points of a scale, two at least, in rising order of value; the score only
 /// rises or only falls along them.
 #[derive(Clone, Debug)]
@@ -83,6 +86,13 @@ fn check_points(points: &[[f64; 2]]) -> Vec<Mistake> {
             )
             .hint("write them as [[value, score], [value, score]]"),
         );
+    }
+    if points.len() > POINTS_LIMIT {
+        let message = format!("{} points; {POINTS_LIMIT} are the most", points.len());
+        return vec![
+            Mistake::new("wrong-length", path, message)
+                .hint("leave out points that lie on the line between their neighbours"),
+        ];
     }
     for (at, [value, score]) in points.iter().enumerate() {
         if !value.is_finite() || !score.is_finite() {

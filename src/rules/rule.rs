@@ -1,5 +1,6 @@
 //! The trait every rule has, the facts it judges, and the kind it is of.
 
+use super::answers::{Answers, Fact, ProgramUse};
 use super::names::Names;
 use super::{BandScale, Finding, NotJudged};
 use crate::diagnostics::KeyPath;
@@ -18,6 +19,8 @@ pub struct Facts<'a> {
     pub quantities: &'a Quantities,
     /// The findings made so far: at least all that the rule needs.
     pub findings: &'a Findings,
+    /// What outside programs answered of the shoe.
+    pub answers: &'a Answers,
 }
 
 /// A shoe's findings: each one, or why it was not made.
@@ -60,6 +63,17 @@ pub trait Rule: Send + Sync + std::fmt::Debug {
 
     /// The entry under `advice` of `phrases.yaml` it says; none for kinds that give no advice.
     fn advice(&self) -> Option<&Key> {
+        None
+    }
+
+    /// The outside program that must be asked before it can judge; none for kinds
+    /// that judge by themselves.
+    fn program(&self) -> Option<ProgramUse<'_>> {
+        None
+    }
+
+    /// What its program is told of a shoe; none if it has no program or a fact is missing.
+    fn question(&self, _facts: &Facts<'_>) -> Option<Vec<Fact>> {
         None
     }
 }

@@ -1,6 +1,7 @@
 //! Numbers as the trace and the method page write them.
 
 use super::Banded;
+use crate::measure::interval::DRAWS;
 use crate::quantity::{Uncertain, Unit, decimals_for_uncertainty, fixed};
 
 /// The most places a traced number has.
@@ -34,6 +35,15 @@ pub(super) fn score(value: f64) -> String {
 pub(super) fn interval(banded: &Banded) -> String {
     let (low, high) = banded.interval;
     format!("{} to {} of 100", score(low), score(high))
+}
+
+/// What a step says of an interval that was drawn.
+pub(super) fn drawn(what: &str) -> String {
+    let (thousand, rest) = (DRAWS / 1000, DRAWS % 1000);
+    format!(
+        "{what}, by {thousand}\u{202f}{rest:03} random draws, since the law of propagation parts \
+         from them by over u/20 (JCGM 101, 7.7 and 8)"
+    )
 }
 
 /// A standard uncertainty with two significant digits.

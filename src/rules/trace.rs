@@ -1,6 +1,6 @@
 //! The way from readings to a finding.
 
-use super::{Facts, Judged, RuleSet, TraceStep};
+use super::{Judged, RuleSet, TraceStep};
 use crate::files::Key;
 
 /// What to tell for a finding, each after what it rests on: the quantities and
@@ -36,9 +36,5 @@ pub fn steps(rules: &RuleSet, judged: &Judged, finding: &Key) -> Vec<TraceStep> 
     else {
         return Vec::new();
     };
-    let facts = Facts {
-        quantities: &judged.quantities,
-        findings: &judged.findings,
-    };
-    rule.steps(&facts, made)
+    rule.steps(&judged.facts(), made)
 }

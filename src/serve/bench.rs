@@ -8,8 +8,10 @@
 //!
 //! [`journal`]: super::journal
 
+mod begun;
 mod draft;
 mod page;
+mod refusal;
 
 use super::http::{Handler, Reply, Request};
 use super::journal::Journal;
@@ -17,8 +19,11 @@ use super::writing::NotWritten;
 use super::{Ground, Writer, answer};
 use crate::diagnostics::Problem;
 use crate::files::{Date, Key, Root, Slug};
+use crate::shoe::TRIALS_LIMIT;
 use anyhow::Context as _;
-use draft::{Conflict, Draft, Line, NewShoe, NewSpecimen, Refusal};
+use begun::{NewShoe, NewSpecimen};
+use draft::{Draft, Line};
+use refusal::{Conflict, Refusal};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
@@ -27,7 +32,7 @@ use std::sync::{Mutex, PoisonError};
 pub const JOURNAL: &str = "lab/.bench-journal.jsonl";
 
 /// The most readings of one quantity, and the most characters of one.
-const TRIALS: usize = 100;
+const TRIALS: usize = TRIALS_LIMIT;
 const WORD: usize = 40;
 
 /// The desk of one lab.
@@ -294,7 +299,7 @@ impl Inner {
         if typed.words.len() > TRIALS || typed.words.iter().any(|w| w.chars().count() > WORD) {
             return Err(Refusal::said(422, "that is no reading"));
         }
-        let mut words: Vec<String> = typed.words.iter().map(|word| draft::tidy(word)).collect();
+        let mut words: Vec<String> = typed.words.iter().map(|word| begun::tidy(word)).collect();
         while words.last().is_some_and(String::is_empty) {
             words.pop();
         }

@@ -122,6 +122,7 @@ pub struct Listening {
     listener: std::net::TcpListener,
     /// Where it listens.
     pub address: SocketAddr,
+    patience: Duration,
 }
 
 /// Listens on loopback: at `port`, or any free one for 0.
@@ -139,7 +140,11 @@ pub fn listen(port: u16, six: bool) -> anyhow::Result<Listening> {
     })?;
     listener.set_nonblocking(true)?;
     let address = listener.local_addr()?;
-    Ok(Listening { listener, address })
+    Ok(Listening {
+        listener,
+        address,
+        patience: PATIENCE,
+    })
 }
 
 impl Listening {
@@ -155,7 +160,7 @@ impl Listening {
         runtime.block_on(async move {
             let listener = tokio::net::TcpListener::from_std(self.listener)?;
             let room = Arc::new(tokio::sync::Semaphore::new(CONNECTIONS));
-            let port = self.address.port();
+            let (port, patience) = (self.address.port(), self.patience);
             loop {
                 let permit = room.clone().acquire_owned().await?;
                 let Ok((stream, _)) = listener.accept().await else {
@@ -168,12 +173,12 @@ impl Listening {
                     let _permit = permit;
                     let service = service_fn(move |request| {
                         let handler = handler.clone();
-                        async move { Ok::<_, Infallible>(one(request, port, handler).await) }
+                        async move { Ok::<_, Infallible>(one(request, port, patience, handler).await) }
                     });
                     // An error here is a client that went away or spoke badly.
                     let _ = hyper::server::conn::http1::Builder::new()
                         .timer(TokioTimer::new())
-                        .header_read_timeout(PATIENCE)
+                        .header_read_timeout(patience)
                         .max_buf_size(HEAD_LIMIT)
                         .serve_connection(TokioIo::new(stream), service)
                         .await;
@@ -186,11 +191,12 @@ impl Listening {
 async fn one(
     request: hyper::Request<Incoming>,
     port: u16,
+    patience: Duration,
     handler: Arc<dyn Handler>,
 ) -> hyper::Response<Answering> {
     let reply = match admit(request.method(), request.headers(), port) {
         Err(refused) => refused,
-        Ok(()) => match read(request).await {
+        Ok(()) => match read(request, patience).await {
             Err(refused) => refused,
             Ok(request) => tokio::task::spawn_blocking(move || handler.answer(&request))
                 .await
@@ -236,12 +242,12 @@ fn admit(method: &Method, headers: &HeaderMap, port: u16) -> Result<(), Reply> {
     Ok(())
 }
 
-async fn read(request: hyper::Request<Incoming>) -> Result<Request, Reply> {
+async fn read(request: hyper::Request<Incoming>, patience: Duration) -> Result<Request, Reply> {
     let (head, body) = request.into_parts();
     let path =
         unescape(head.uri.path()).ok_or_else(|| Reply::text(400, "the address can't be read"))?;
     let query = head.uri.query().unwrap_or_default().to_owned();
-    let collected = tokio::time::timeout(PATIENCE, Limited::new(body, BODY_LIMIT).collect()).await;
+    let collected = tokio::time::timeout(patience, Limited::new(body, BODY_LIMIT).collect()).await;
     let body = match collected {
         Err(_) => return Err(Reply::text(408, "the request took too long")),
         Ok(Err(_)) => return Err(Reply::text(413, "the request is too large")),
@@ -351,141 +357,4 @@ impl Body for Answering {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use std::io::{Read as _, Write as _};
-
-    struct Echo;
-
-    impl Handler for Echo {
-        fn answer(&self, request: &Request) -> Reply {
-            assert_ne!(request.path, "/panic", "this panic is wanted");
-            Reply::text(200, format!("{} {}", request.path, request.body.len()))
-        }
-    }
-
-    fn server() -> SocketAddr {
-        let listening = listen(0, false).unwrap();
-        let address = listening.address;
-        std::thread::spawn(move || listening.serve(Arc::new(Echo)));
-        address
-    }
-
-    fn ask(address: SocketAddr, head: &str, body: &[u8]) -> String {
-        let mut stream = std::net::TcpStream::connect(address).unwrap();
-        let head = head.replace("PORT", &address.port().to_string());
-        let head = format!(
-            "{head}connection: close\r\ncontent-length: {}\r\n\r\n",
-            body.len()
-        );
-        // A server that refuses early may close before all is sent.
-        let _ = stream.write_all(head.as_bytes());
-        let _ = stream.write_all(body);
-        let mut text = String::new();
-        let _ = stream.read_to_string(&mut text);
-        text
-    }
-
-    fn status(address: SocketAddr, head: &str) -> u16 {
-        let text = ask(address, head, b"");
-        text.split(' ')
-            .nth(1)
-            .and_then(|status| status.parse().ok())
-            .unwrap_or(0)
-    }
-
-    #[test]
-    fn only_loopback_names_and_own_origins_are_answered() {
-        let address = server();
-        for (head, expected) in [
-            ("GET / HTTP/1.1\r\nhost: 127.0.0.1:PORT\r\n", 200),
-            ("GET / HTTP/1.1\r\nhost: LOCALHOST:PORT\r\n", 200),
-            ("GET / HTTP/1.1\r\nhost: [::1]:PORT\r\n", 200),
-            ("GET / HTTP/1.1\r\nhost: 127.0.0.1\r\n", 403),
-            ("GET / HTTP/1.1\r\nhost: 127.0.0.1:1\r\n", 403),
-            ("GET / HTTP/1.1\r\nhost: lab.example:PORT\r\n", 403),
-            (
-                "GET / HTTP/1.1\r\nhost: 127.0.0.1.lab.example:PORT\r\n",
-                403,
-            ),
-            ("GET / HTTP/1.0\r\n", 403),
-            ("GET / HTTP/1.1\r\nhost: 127.0.0.1:PORT\r\nhost: x\r\n", 400),
-            (
-                "POST / HTTP/1.1\r\nhost: localhost:PORT\r\norigin: http://localhost:PORT\r\n",
-                200,
-            ),
-            (
-                "POST / HTTP/1.1\r\nhost: localhost:PORT\r\norigin: https://localhost:PORT\r\n",
-                403,
-            ),
-            (
-                "POST / HTTP/1.1\r\nhost: localhost:PORT\r\norigin: http://lab.example\r\n",
-                403,
-            ),
-            (
-                "POST / HTTP/1.1\r\nhost: localhost:PORT\r\norigin: null\r\n",
-                403,
-            ),
-            (
-                "POST / HTTP/1.1\r\nhost: localhost:PORT\r\norigin: http://localhost:1\r\n",
-                403,
-            ),
-            (
-                "GET / HTTP/1.1\r\nhost: localhost:PORT\r\nsec-fetch-site: cross-site\r\n",
-                403,
-            ),
-            (
-                "GET / HTTP/1.1\r\nhost: localhost:PORT\r\nsec-fetch-site: same-site\r\n",
-                403,
-            ),
-            (
-                "GET / HTTP/1.1\r\nhost: localhost:PORT\r\nsec-fetch-site: same-origin\r\n",
-                200,
-            ),
-            ("DELETE / HTTP/1.1\r\nhost: localhost:PORT\r\n", 405),
-            ("GET /%zz HTTP/1.1\r\nhost: localhost:PORT\r\n", 400),
-            ("GET /panic HTTP/1.1\r\nhost: localhost:PORT\r\n", 500),
-        ] {
-            assert_eq!(status(address, head), expected, "{head}");
-        }
-    }
-
-    #[test]
-    fn what_is_too_large_is_refused() {
-        let address = server();
-        let head = "POST / HTTP/1.1\r\nhost: localhost:PORT\r\n";
-        assert!(ask(address, head, &vec![b'x'; BODY_LIMIT]).contains(&format!("/ {BODY_LIMIT}")));
-        assert!(ask(address, head, &vec![b'x'; BODY_LIMIT + 1]).contains(" 413 "));
-        let long = format!("{head}x: {}\r\n", "x".repeat(HEAD_LIMIT * 2));
-        assert!(
-            matches!(status(address, &long), 431 | 0),
-            "refused or cut off"
-        );
-    }
-
-    #[test]
-    fn every_answer_forbids_what_no_page_of_ours_needs() {
-        let text = ask(server(), "GET / HTTP/1.1\r\nhost: localhost:PORT\r\n", b"").to_lowercase();
-        for header in [
-            "content-security-policy: default-src 'none'",
-            "x-content-type-options: nosniff",
-            "cross-origin-resource-policy: same-origin",
-            "x-frame-options: deny",
-            "cache-control: no-store",
-        ] {
-            assert!(text.contains(header), "{header} in {text}");
-        }
-        assert!(!text.contains("access-control"));
-    }
-
-    #[test]
-    fn a_slow_head_does_not_hold_others_up() {
-        let address = server();
-        let mut slow = std::net::TcpStream::connect(address).unwrap();
-        slow.write_all(b"GET / HT").unwrap();
-        assert_eq!(
-            status(address, "GET / HTTP/1.1\r\nhost: localhost:PORT\r\n"),
-            200
-        );
-    }
-}
+mod tests;

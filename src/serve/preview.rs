@@ -2,43 +2,48 @@
 //!
 //! A page is made when it is asked for, in memory; `out/` is not touched. Drafts
 //! and held shoes are shown, and every page says so. After a change the browser
-//! is told over one stream of events and reloads where it was scrolled to. While
+//! is told over one stream of events and shows the page anew where it was
+//! scrolled to. While
 //! a file is in error the last good folio stays, with the problems over it, by
 //! file and line; they go when the file is mended.
 //!
 //! What it doesn't do: show more than the plan of sheets holds. No path is ever
 //! looked up on the disk.
 
+mod folio;
+
 use super::http::{Handler, Reply, Request, events};
 use crate::diagnostics::{Problem, render};
-use crate::edition::{Edition, Scope};
+use crate::edition::{Frozen, Scope};
 use crate::files::{Date, Root, yaml};
-use crate::gather::{Shelf, gather_again, read_templates};
-use crate::outputs::{self, FolioPath, Make, Sheet, Surroundings};
-use crate::press::{Bindery, Interrupt, PrintJob, Renderer as _, Typesetter};
+use crate::gather::{OwnTemplates, Shelf, gather_again, read_templates};
+use crate::outputs::{self, Sheet, Surroundings};
+use crate::press::{Bindery, Typesetter};
+use crate::programs::{self, Outside};
+use folio::{Folio, Found, Shown};
 use notify_debouncer_full::notify::RecursiveMode;
 use notify_debouncer_full::{DebounceEventResult, new_debouncer};
 use serde_json::json;
 use std::path::Path;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 use std::time::{Duration, Instant};
 use tokio::sync::mpsc::UnboundedSender;
 
 /// How long files must be quiet: an editor writes a file in several steps.
-const QUIET: Duration = Duration::from_millis(25);
+const QUIET: Duration = Duration::from_millis(10);
 
 const SCRIPT: &str = include_str!("preview/reload.js");
 const STYLE: &str = include_str!("preview/overlay.css");
 /// Where the preview's own files lie; no path of the folio begins with `-`.
 const OWN: &str = "/-/";
-const INJECTED: &str =
-    "<link rel=\"stylesheet\" href=\"/-/overlay.css\"><script defer src=\"/-/reload.js\"></script>";
 
-/// A folio that is ready to be shown.
-struct Folio {
-    edition: Edition,
-    surroundings: Surroundings,
-    bindery: Bindery,
+/// What one making leaves for the next.
+#[derive(Default)]
+struct Kept {
+    shelf: Shelf,
+    /// The lab's own templates and frozen editions, and all templates with them in place.
+    bindery: Option<(OwnTemplates, Vec<Frozen>, Arc<Bindery>)>,
 }
 
 /// The preview of one lab.
@@ -46,25 +51,34 @@ pub struct Preview {
     root: Root,
     as_of: Date,
     typesetter: Option<Typesetter>,
-    shelf: Mutex<Shelf>,
+    kept: Mutex<Kept>,
     folio: RwLock<Option<Arc<Folio>>>,
     problems: RwLock<Vec<Problem>>,
     listeners: Mutex<Vec<UnboundedSender<String>>>,
-    made: Mutex<u64>,
+    /// How often the folio was made.
+    made: AtomicU64,
 }
 
 impl Preview {
     /// The preview of a lab as of a date; prints are shown if there is a typesetter.
-    pub fn new(root: Root, as_of: Date, typesetter: Option<Typesetter>) -> Arc<Preview> {
+    pub fn new(
+        root: Root,
+        as_of: Date,
+        typesetter: Option<Typesetter>,
+        outside: Outside,
+    ) -> Arc<Preview> {
         let preview = Arc::new(Preview {
             root,
             as_of,
             typesetter,
-            shelf: Mutex::default(),
+            kept: Mutex::new(Kept {
+                shelf: Shelf::with(outside),
+                bindery: None,
+            }),
             folio: RwLock::default(),
             problems: RwLock::default(),
             listeners: Mutex::default(),
-            made: Mutex::new(0),
+            made: AtomicU64::new(0),
         });
         preview.make();
         preview
@@ -73,38 +87,76 @@ impl Preview {
     /// Reads everything again and tells the browsers; how long it took.
     pub fn make(&self) -> Duration {
         let started = Instant::now();
-        let mut shelf = self.shelf.lock().unwrap_or_else(PoisonError::into_inner);
-        let made = read_templates(&self.root)
-            .and_then(|own| Bindery::new(own, self.typesetter.clone()))
-            .and_then(|bindery| Ok((bindery, gather_again(&self.root, &mut shelf)?)));
-        let problems = match made {
-            Err(mut problems) => {
-                yaml::place_all(&mut problems, |file| self.root.look_up(file));
-                render::sort(&mut problems);
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let making = self.made.load(Ordering::SeqCst) + 1;
+        let mut before = None;
+        let problems = match self.folio(&mut kept, making) {
+            // What an outside program failed at is shown over a folio without it.
+            Ok((folio, problems)) => {
+                before = write(&self.folio).replace(Arc::new(folio));
                 problems
             }
-            Ok((mut bindery, gathered)) => {
-                bindery.keep_editions(&self.root, &gathered.frozen);
-                let (assembled, ..) = gathered.edition(self.as_of, Scope::WithDrafts);
-                let surroundings = Surroundings {
-                    prints: self.typesetter.is_some(),
-                    stock: None,
-                    statics: bindery.statics(),
-                };
-                let folio = Arc::new(Folio {
-                    edition: assembled.edition,
-                    surroundings,
-                    bindery,
-                });
-                *write(&self.folio) = Some(folio);
-                Vec::new()
+            Err(problems) => problems,
+        };
+        let mut problems = problems;
+        yaml::place_all(&mut problems, |file| self.root.look_up(file));
+        render::sort(&mut problems);
+        *write(&self.problems) = problems;
+        self.made.store(making, Ordering::SeqCst);
+        drop(kept);
+        self.tell();
+        let took = started.elapsed();
+        // Nobody waits for the old one to be cleared away.
+        drop(before);
+        took
+    }
+
+    fn folio(&self, kept: &mut Kept, making: u64) -> Result<(Folio, Vec<Problem>), Vec<Problem>> {
+        let own = read_templates(&self.root)?;
+        let gathered = gather_again(&self.root, &mut kept.shelf);
+        let frozen = gathered
+            .as_ref()
+            .map_or(&[][..], |gathered| &gathered.frozen);
+        let bindery = match &kept.bindery {
+            Some((before, held, bindery)) if *before == own && held == frozen => bindery.clone(),
+            _ => {
+                let mut bindery = Bindery::new(own.clone(), self.typesetter.clone())?;
+                bindery.keep_editions(&self.root, frozen);
+                let bindery = Arc::new(bindery);
+                kept.bindery = Some((own, frozen.to_vec(), bindery.clone()));
+                bindery
             }
         };
-        *write(&self.problems) = problems;
-        drop(shelf);
-        *self.made.lock().unwrap_or_else(PoisonError::into_inner) += 1;
-        self.tell();
-        started.elapsed()
+        let gathered = gathered?;
+        let (assembled, ..) = gathered.edition(self.as_of, Scope::WithDrafts);
+        let edition = assembled.edition;
+        let surroundings = Surroundings {
+            prints: self.typesetter.is_some(),
+            stock: None,
+            statics: bindery.statics(),
+            pages: bindery.pages.own().to_vec(),
+        };
+        let mut problems = Vec::new();
+        let made = if edition.lab.settings.programs.is_empty() {
+            Vec::new()
+        } else {
+            let planned: Vec<Sheet<'_>> = outputs::all()
+                .iter()
+                .flat_map(|output| output.plan(&edition, &surroundings))
+                .collect();
+            let outside = &kept.shelf.outside;
+            programs::make_all(
+                &self.root,
+                &edition,
+                &surroundings,
+                &planned,
+                outside,
+                &mut problems,
+            )
+        };
+        problems.retain(Problem::is_error);
+        let folio = Folio::new(edition, surroundings, made, bindery, making);
+        Ok((folio, problems))
     }
 
     /// What is wrong just now.
@@ -153,9 +205,10 @@ impl Preview {
 
     /// What a browser is told: which making this is, and the problems.
     fn news(&self) -> String {
-        let made = *self.made.lock().unwrap_or_else(PoisonError::into_inner);
+        let made = name_of(self.made.load(Ordering::SeqCst));
+        let style = read(&self.folio).as_ref().map(|folio| folio.style.clone());
         let problems: Vec<_> = read(&self.problems).iter().map(shown).collect();
-        json!({ "made": made, "problems": problems }).to_string()
+        json!({ "made": made, "style": style, "problems": problems }).to_string()
     }
 
     fn tell(&self) {
@@ -181,77 +234,33 @@ impl Preview {
 
     fn page(&self, path: &str) -> Reply {
         let Some(folio) = read(&self.folio).clone() else {
-            return broken(&self.problems());
+            return broken(&own_head(0, ""), &self.problems());
         };
-        let name = path.trim_start_matches('/');
-        let name = if name.is_empty() || name.ends_with('/') {
-            format!("{name}index.html")
-        } else {
-            name.to_owned()
-        };
-        if FolioPath::new(&*name).is_err() {
-            return Reply::text(404, "there is no such page");
-        }
-        let mut sheets = outputs::all()
-            .iter()
-            .flat_map(|output| output.plan(&folio.edition, &folio.surroundings));
-        if let Some(sheet) = sheets.find(|sheet| sheet.path.as_str() == name) {
-            return self.set(&folio, &sheet, 200);
-        }
-        drop(sheets);
-        let mut sheets = outputs::all()
-            .iter()
-            .flat_map(|output| output.plan(&folio.edition, &folio.surroundings));
-        let folder = format!("{name}/index.html");
-        if sheets.any(|sheet| sheet.path.as_str() == folder) {
-            return Reply::Elsewhere(format!("/{name}/"));
-        }
-        drop(sheets);
-        let mut sheets = outputs::all()
-            .iter()
-            .flat_map(|output| output.plan(&folio.edition, &folio.surroundings));
-        match sheets.find(|sheet| sheet.path.as_str() == "404.html") {
-            Some(sheet) => self.set(&folio, &sheet, 404),
-            None => Reply::text(404, "there is no such page"),
+        match folio.find(path) {
+            Found::Sheet(shown) => self.reply(200, &folio, shown),
+            Found::Folder(address) => Reply::Elsewhere(address),
+            Found::Nothing(Some(shown)) => self.reply(404, &folio, shown),
+            Found::Nothing(None) => Reply::text(404, "there is no such page"),
         }
     }
 
-    fn set(&self, folio: &Folio, sheet: &Sheet<'_>, status: u16) -> Reply {
-        let kind = kind_of(sheet.path.as_str());
-        let bytes = match &sheet.make {
-            Make::Page { template, view } => match folio.bindery.page(template, &view()) {
-                Ok(bytes) if kind.starts_with("text/html") => injected(bytes),
-                Ok(bytes) => bytes,
-                Err(mut problems) => {
-                    yaml::place_all(&mut problems, |file| self.root.look_up(file));
-                    return broken(&problems);
-                }
+    fn reply(&self, status: u16, folio: &Folio, shown: Shown) -> Reply {
+        let head = own_head(folio.making, &folio.style);
+        match shown {
+            Shown::Bytes { kind, bytes } => Reply::Whole {
+                status,
+                kind,
+                bytes: if kind.starts_with("text/html") {
+                    injected(&head, bytes)
+                } else {
+                    bytes
+                },
             },
-            Make::Bytes(make) => make(),
-            Make::Static { name } => folio.bindery.static_file(name).unwrap_or_default(),
-            Make::Print {
-                template,
-                date,
-                view,
-            } => {
-                let job = PrintJob {
-                    name: sheet.path.to_string(),
-                    template,
-                    data: view().to_string().into_bytes(),
-                    date: *date,
-                };
-                let set = folio.bindery.prints(vec![job], &Interrupt::default());
-                match set.into_iter().next() {
-                    Some(Ok(bytes)) => bytes,
-                    Some(Err(problem)) => return Reply::text(500, problem.to_string()),
-                    None => return Reply::text(500, "the typesetter gave no answer"),
-                }
+            Shown::Problems(mut problems) => {
+                yaml::place_all(&mut problems, |file| self.root.look_up(file));
+                broken(&head, &problems)
             }
-        };
-        Reply::Whole {
-            status,
-            kind,
-            bytes,
+            Shown::Failed(why) => Reply::text(500, why),
         }
     }
 }
@@ -298,25 +307,39 @@ fn shown(problem: &Problem) -> serde_json::Value {
     })
 }
 
+/// How browsers are told of a making: two runs of the program have none in common.
+fn name_of(making: u64) -> String {
+    format!("{}-{making}", std::process::id())
+}
+
+/// What the preview adds to a page's head.
+fn own_head(making: u64, style: &str) -> String {
+    let made = name_of(making);
+    format!(
+        "<link rel=\"stylesheet\" href=\"/-/overlay.css\">\
+         <script defer src=\"/-/reload.js\" data-made=\"{made}\" data-style=\"{style}\"></script>"
+    )
+}
+
 /// The page with the preview's own script in its head.
-fn injected(page: Vec<u8>) -> Vec<u8> {
+fn injected(head: &str, page: Vec<u8>) -> Vec<u8> {
     let Ok(text) = String::from_utf8(page) else {
         return Vec::new();
     };
     match text.find("</head>") {
-        Some(at) => format!("{}{INJECTED}{}", &text[..at], &text[at..]).into_bytes(),
-        None => format!("{INJECTED}{text}").into_bytes(),
+        Some(at) => format!("{}{head}{}", &text[..at], &text[at..]).into_bytes(),
+        None => format!("{head}{text}").into_bytes(),
     }
 }
 
 /// A page of problems, where there is no folio to lay them over.
-fn broken(problems: &[Problem]) -> Reply {
+fn broken(head: &str, problems: &[Problem]) -> Reply {
     let shown: Vec<_> = problems.iter().map(shown).collect();
     // In an attribute, so that no text of a lab's file can be markup or script.
     let data = escape(&json!(shown).to_string());
     let page = format!(
         "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>Problems</title>\
-         {INJECTED}</head><body data-problems=\"{data}\"></body></html>"
+         {head}</head><body data-problems=\"{data}\"></body></html>"
     );
     Reply::Whole {
         status: 500,
@@ -330,21 +353,4 @@ fn escape(text: &str) -> String {
         .replace('<', "&lt;")
         .replace('>', "&gt;")
         .replace('"', "&quot;")
-}
-
-fn kind_of(path: &str) -> &'static str {
-    match path.rsplit('.').next().unwrap_or_default() {
-        "html" => "text/html; charset=utf-8",
-        "css" => "text/css; charset=utf-8",
-        "js" => "text/javascript; charset=utf-8",
-        "json" => "application/json",
-        "xml" => "application/xml",
-        "svg" => "image/svg+xml",
-        "png" => "image/png",
-        "pdf" => "application/pdf",
-        "csv" => "text/csv; charset=utf-8",
-        "md" => "text/markdown; charset=utf-8",
-        "txt" => "text/plain; charset=utf-8",
-        _ => "application/octet-stream",
-    }
 }

@@ -2,10 +2,10 @@
 //! date in order. What is wrong here stops the shoe from being judged; what
 //! screening makes of its numbers is the measuring room's business.
 
-use super::file::{Readings, Session, ShoeFile, Specimen};
+use super::file::{Readings, Session, ShoeFile, Specimen, Version};
 use crate::diagnostics::text::quote;
 use crate::diagnostics::{Collector, KeyPath};
-use crate::files::{Key, nearest};
+use crate::files::{Key, LABEL_LIMIT, LINE_LIMIT, PARAGRAPH_LIMIT, WORD_LIMIT, nearest, too_long};
 use crate::lab::{Lab, QuantitySpec};
 use crate::quantity::{Amount, Unit, fixed};
 
@@ -14,7 +14,7 @@ pub const SUMMARY_LIMIT: usize = 300;
 /// The longest review, in characters.
 pub const REVIEW_LIMIT: usize = 40_000;
 /// The longest name of a maker, model or colour, in characters.
-pub const TITLE_LIMIT: usize = 120;
+pub const TITLE_LIMIT: usize = LABEL_LIMIT;
 /// The shortest reason that can say something, in characters.
 pub const REASON_LEAST: usize = 8;
 /// The most specimens of one shoe.
@@ -70,17 +70,13 @@ fn check_identity(slug: &str, file: &ShoeFile, lab: &Lab, to: &mut Collector) {
         ("colour", file.colour.as_ref(), TITLE_LIMIT),
         ("summary", file.summary.as_ref(), SUMMARY_LIMIT),
         ("review", file.review.as_ref(), REVIEW_LIMIT),
+        ("notes", file.notes.as_ref(), REVIEW_LIMIT),
     ];
+    check_marks(file, to);
     for (key, text, limit) in limits {
         let Some(text) = text else { continue };
-        let length = text.chars().count();
-        if length > limit {
-            to.error(
-                "text-too-long",
-                root.key(key),
-                format!("`{key}` has {length} characters; {limit} is the most"),
-                "shorten it",
-            );
+        if let Some(message) = too_long(key, text, limit) {
+            to.too_long(root.key(key), message);
         }
         if text.trim().is_empty() {
             to.error(
@@ -152,6 +148,30 @@ fn check_identity(slug: &str, file: &ShoeFile, lab: &Lab, to: &mut Collector) {
     }
 }
 
+/// The lengths of marks and of an editor's words.
+fn check_marks(file: &ShoeFile, to: &mut Collector) {
+    let root = KeyPath::root();
+    let mut check = |path: KeyPath, name: &str, text: &str, limit: usize| {
+        if let Some(message) = too_long(name, text, limit) {
+            to.too_long(path, message);
+        }
+    };
+    if let Some(Version::Word(word)) = &file.version {
+        check(root.key("version"), "version", word, WORD_LIMIT);
+    }
+    for (at, specimen) in file.specimens.iter().enumerate() {
+        let path = root.key("specimens").index(at);
+        check(path.key("id"), "id", &specimen.id, WORD_LIMIT);
+        if let Some(lot) = &specimen.lot {
+            check(path.key("lot"), "lot", lot, WORD_LIMIT);
+        }
+    }
+    for (key, words) in file.words.iter() {
+        let path = root.key("words").key(key.as_str());
+        check(path, key.as_str(), words, PARAGRAPH_LIMIT);
+    }
+}
+
 fn check_price(file: &ShoeFile, to: &mut Collector) {
     let Some(price) = &file.price else { return };
     let path = KeyPath::root().key("price");
@@ -197,6 +217,9 @@ fn check_reasons(file: &ShoeFile, to: &mut Collector) {
                 .map(|withdrawn| (root.key("withdrawn"), &withdrawn.reason)),
         );
     for (path, reason) in reasons {
+        if let Some(message) = too_long("reason", reason, LINE_LIMIT) {
+            to.too_long(path.key("reason"), message);
+        }
         let count = reason.trim().chars().count();
         if count < REASON_LEAST {
             to.error(

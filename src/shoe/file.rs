@@ -13,50 +13,68 @@ pub struct ShoeFile {
     /// Version of this file's form; 1.
     pub schema: SchemaVersion,
     /// Who makes it.
+    #[schemars(extend("examples" = ["Fennick & Vale"]))]
     pub maker: String,
     /// The model's name, without its version.
+    #[schemars(extend("examples" = ["Quarrel"]))]
     pub model: String,
     /// The model's version; a number or a word.
+    #[schemars(extend("examples" = [2, "GTX"]))]
     pub version: Option<Version>,
     /// The colour, where one model is measured in several.
+    #[schemars(extend("examples" = ["ash"]))]
     pub colour: Option<String>,
     /// One of the lab's categories.
+    #[schemars(extend("examples" = ["road"]))]
     pub category: Key,
     /// The size that was measured.
+    #[schemars(extend("examples" = [{"system": "mondopoint", "value": 270}]))]
     pub size: Size,
     /// What it costs.
+    #[schemars(extend("examples" = [{"amount": 135, "currency": "EUR"}]))]
     pub price: Option<Price>,
     /// The month it was released.
+    #[schemars(extend("examples" = ["2026-03"]))]
     pub released: Option<Month>,
     /// The day its review is published; without one it is a draft.
+    #[schemars(extend("examples" = ["2026-11-26"]))]
     pub publish: Option<Date>,
     /// The physical shoes that were measured.
     #[schemars(length(min = 1, max = 20))]
+    #[schemars(extend("examples" = [[{"id": "Q2-L", "side": "left", "session": {"on": "2026-11-18", "operator": "ivo", "temperature": "22.8 °C", "humidity": "48 %", "soaked": "14 h"}, "readings": {"mass": [262, 263, 262], "midfoot-torque": [4.3, "38 in·lbf"]}}]]))]
     pub specimens: Vec<Specimen>,
     /// The shoe in one sentence.
+    #[schemars(extend("examples" = ["An even-tempered road shoe for daily miles."]))]
     pub summary: Option<String>,
     /// What the numbers can't say, in Markdown.
+    #[schemars(extend("examples" = ["The tongue is **thin**; lace it loosely."]))]
     pub review: Option<String>,
     /// Words of an editor instead of the lab's phrase, by finding.
     #[serde(default)]
+    #[schemars(extend("examples" = [{"torsion": "The plate under the arch does most of this."}]))]
     pub words: Map<Key, String>,
     /// Flags that are accepted, by code, with the reason that the page shows.
     #[serde(default)]
+    #[schemars(extend("examples" = [[{"flag": "calibration-overdue", "of": "rebound-travel", "reason": "Checked against the reference block the same day."}]]))]
     pub accept: Vec<Accept>,
     /// Readings that are left out, with the reason that the page shows.
     #[serde(default)]
+    #[schemars(extend("examples" = [[{"specimen": "Q2-L", "quantity": "mass", "trial": 2, "reason": "The lace lay on the pan's edge."}]]))]
     pub leave_out: Vec<LeaveOut>,
     /// Earlier addresses of this shoe; each becomes a page that leads here.
     #[serde(default)]
+    #[schemars(extend("examples" = [["fennick-vale-quarrel-ii"]]))]
     pub formerly: Vec<Slug>,
     /// The review was taken back.
+    #[schemars(extend("examples" = [{"on": "2026-12-01", "reason": "The specimen was mislabelled."}]))]
     pub withdrawn: Option<Withdrawn>,
     /// Not published: for the desk.
+    #[schemars(extend("examples" = ["Ask the maker for a second lot."]))]
     pub notes: Option<String>,
 }
 
 /// A model's version: a number or a word.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema)]
 #[serde(untagged)]
 pub enum Version {
     /// Such as 2.
@@ -71,9 +89,11 @@ pub enum Version {
 pub struct Price {
     /// The amount.
     #[schemars(range(min = 0.0))]
+    #[schemars(extend("examples" = [135, 129.95]))]
     pub amount: f64,
     /// ISO 4217 code of the currency.
     #[schemars(regex(pattern = "^[A-Z]{3}$"))]
+    #[schemars(extend("examples" = ["EUR"]))]
     pub currency: String,
 }
 
@@ -82,16 +102,21 @@ pub struct Price {
 #[serde(deny_unknown_fields)]
 pub struct Specimen {
     /// The lab's own mark on it.
+    #[schemars(extend("examples" = ["Q2-L"]))]
     pub id: String,
     /// Left or right.
     pub side: Side,
     /// The maker's lot, where it is known.
+    #[schemars(extend("examples" = ["0426-B"]))]
     pub lot: Option<String>,
     /// How the lab came by it.
+    #[schemars(extend("examples" = [{"on": "2026-10-02", "how": "retail"}]))]
     pub bought: Option<Bought>,
     /// The session it was measured in.
+    #[schemars(extend("examples" = [{"on": "2026-11-18", "operator": "ivo", "temperature": "22.8 °C", "humidity": "48 %", "soaked": "14 h"}]))]
     pub session: Session,
     /// Its readings, by quantity or curve.
+    #[schemars(extend("examples" = [{"mass": [262, 263, 262], "midfoot-torque": [4.3, "38 in·lbf", "4.2 N·m"], "static-drop": 6.0, "heel-load-curve": {"curve": "curves/quarrel-2-heel.csv"}}]))]
     pub readings: Map<Key, Readings>,
 }
 
@@ -112,6 +137,7 @@ pub enum Side {
 #[serde(deny_unknown_fields)]
 pub struct Bought {
     /// The day.
+    #[schemars(extend("examples" = ["2026-10-02"]))]
     pub on: Date,
     /// The way.
     pub how: Way,
@@ -134,14 +160,19 @@ pub enum Way {
 #[serde(deny_unknown_fields)]
 pub struct Session {
     /// The day.
+    #[schemars(extend("examples" = ["2026-11-18"]))]
     pub on: Date,
     /// Who measured: one of the lab's operators.
+    #[schemars(extend("examples" = ["ivo"]))]
     pub operator: Key,
     /// Temperature at the bench.
+    #[schemars(extend("examples" = ["22.8 °C"]))]
     pub temperature: Amount,
     /// Relative humidity at the bench.
+    #[schemars(extend("examples" = ["48 %"]))]
     pub humidity: Amount,
     /// How long the specimen was conditioned before.
+    #[schemars(extend("examples" = ["14 h"]))]
     pub soaked: Amount,
 }
 
@@ -163,6 +194,7 @@ pub enum Readings {
 pub struct CurveRef {
     /// The CSV file, relative to the shoe's file.
     #[schemars(extend("format" = "relative-path"))]
+    #[schemars(extend("examples" = ["curves/quarrel-2-heel.csv"]))]
     pub curve: String,
 }
 
@@ -171,11 +203,14 @@ pub struct CurveRef {
 #[serde(deny_unknown_fields)]
 pub struct Accept {
     /// The flag's code, such as `calibration-overdue`.
+    #[schemars(extend("examples" = ["calibration-overdue"]))]
     pub flag: Key,
     /// The quantity it is raised for; without one, every quantity.
+    #[schemars(extend("examples" = ["rebound-travel"]))]
     pub of: Option<Key>,
     /// Why it is accepted; the page shows it.
     #[schemars(length(min = 8))]
+    #[schemars(extend("examples" = ["Checked against the reference block the same day."]))]
     pub reason: String,
 }
 
@@ -184,14 +219,18 @@ pub struct Accept {
 #[serde(deny_unknown_fields)]
 pub struct LeaveOut {
     /// The specimen's mark.
+    #[schemars(extend("examples" = ["Q2-L"]))]
     pub specimen: String,
     /// The quantity.
+    #[schemars(extend("examples" = ["mass"]))]
     pub quantity: Key,
     /// Which trial, counted from 1.
     #[schemars(range(min = 1))]
+    #[schemars(extend("examples" = [2]))]
     pub trial: usize,
     /// Why it is left out; the page shows it.
     #[schemars(length(min = 8))]
+    #[schemars(extend("examples" = ["The lace lay on the pan's edge."]))]
     pub reason: String,
 }
 
@@ -200,8 +239,10 @@ pub struct LeaveOut {
 #[serde(deny_unknown_fields)]
 pub struct Withdrawn {
     /// The day.
+    #[schemars(extend("examples" = ["2026-12-01"]))]
     pub on: Date,
     /// Why; the page shows it.
     #[schemars(length(min = 8))]
+    #[schemars(extend("examples" = ["The specimen was mislabelled."]))]
     pub reason: String,
 }

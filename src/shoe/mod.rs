@@ -8,7 +8,7 @@ mod file;
 )]
 mod shoe;
 
-pub use check::{REVIEW_LIMIT, SUMMARY_LIMIT, TITLE_LIMIT, check};
+pub use check::{REVIEW_LIMIT, SPECIMENS_LIMIT, SUMMARY_LIMIT, TITLE_LIMIT, TRIALS_LIMIT, check};
 pub use file::{
     Accept, Bought, CurveRef, LeaveOut, Price, Readings, Session, ShoeFile, Side, Specimen,
     Version, Way, Withdrawn,

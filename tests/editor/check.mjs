@@ -3,14 +3,16 @@
 //   node check.mjs SOLEFOLIO
 //
 // No file of the new lab may be marked; a mistyped key must be, on its line; keys
-// must be completed and explained. Prints a line a finding, then `N passed, N
-// failed`; exits 1 if any failed.
+// must be completed and explained, with an example, in every file. Every example
+// of every schema must be what its schema allows (checked by Ajv). Prints a line a
+// finding, then `N passed, N failed`; exits 1 if any failed.
 
 import {execFileSync, spawn} from "node:child_process";
 import {mkdtempSync, readFileSync, readdirSync, rmSync} from "node:fs";
 import {tmpdir} from "node:os";
 import {join, resolve} from "node:path";
 import {fileURLToPath, pathToFileURL} from "node:url";
+import Ajv2020 from "ajv/dist/2020.js";
 
 if (!process.argv[2]) {
   console.error("usage: node check.mjs SOLEFOLIO, the built program");
@@ -90,6 +92,54 @@ const labels = (completed?.items ?? completed ?? []).map((one) => one.label);
 check("keys are completed", ["model", "category", "specimens", "leave-out"].every((key) => labels.includes(key)), labels);
 const hover = await ask("textDocument/hover", {textDocument: {uri}, position: {line: 2, character: 2}});
 check("a key is explained", JSON.stringify(hover ?? "").includes("Who makes it"), hover);
+check("a key has its example", JSON.stringify(hover ?? "").includes("Fennick & Vale"), hover);
+
+// A key of each kind of file: what it is, and what it may look like.
+for (const [file, key, says, example] of [
+  ["lab/lab.yaml", "address:", "served from", "https://harrow-lane.example/"],
+  ["lab/protocol.yaml", "    plausible:", "plausible range", "15 N·m"],
+  ["lab/instruments.yaml", "    resolution:", "smallest step", "0.01 mm"],
+  ["lab/rules.yaml", "    points:", "Points of the scale", "45"],
+  ["lab/rules.yaml", "    kind: blend", "Several scores weighed into one", ""],
+  ["lab/phrases.yaml", "      short:", "few words", "turns readily"],
+  ["shoes/lindqvarn-tussock.yaml", "    session:", "session it was measured in", "22.8 °C"],
+]) {
+  const lines = read(file).split("\n");
+  const at = lines.findIndex((line) => line.startsWith(key));
+  if (at < 0) { check(`${file} holds ${key}`, false); continue; }
+  const told = JSON.stringify(await ask("textDocument/hover", {textDocument: {uri: pathToFileURL(join(root, file)).href}, position: {line: at, character: key.search(/\S/) + 1}}) ?? "");
+  check(`${file}: ${key.trim()} is explained`, told.includes(says), told);
+  check(`${file}: ${key.trim()} has an example`, told.includes(example), told);
+}
+// In a map of the lab's own names too.
+const quantity = "schema: 1\nquantities:\n  mass:\n    \n";
+const inside = await open("lab/begun.yaml", `${read("lab/protocol.yaml").split("\n")[0]}\n${quantity}`);
+const offered = await ask("textDocument/completion", {textDocument: {uri: inside.uri}, position: {line: 4, character: 4}});
+const names = (offered?.items ?? offered ?? []).map((one) => one.label);
+check("a quantity's keys are completed", ["label", "unit", "trials", "plausible"].every((key) => names.includes(key)), names);
+
+// Every example is valid where it stands. Formats are the program's own.
+let examples = 0;
+for (const name of ["shoe", "lab", "protocol", "instruments", "rules", "phrases"]) {
+  const schema = JSON.parse(readFileSync(join(root, `lab/schemas/${name}.json`), "utf8"));
+  const ajv = new Ajv2020({strict: false, validateFormats: false});
+  ajv.addSchema(schema, name);
+  const walk = (of, pointer) => {
+    if (of === null || typeof of !== "object") return;
+    if (Array.isArray(of.examples)) {
+      const validate = ajv.getSchema(`${name}#${pointer}`);
+      for (const example of of.examples) {
+        examples += 1;
+        check(`${name}${pointer}: ${JSON.stringify(example)} is valid`, validate(example), validate.errors);
+      }
+    }
+    for (const [word, inner] of Object.entries(of)) {
+      if (word !== "examples") walk(inner, `${pointer}/${encodeURIComponent(word.replaceAll("~", "~0").replaceAll("/", "~1"))}`);
+    }
+  };
+  walk(schema, "");
+}
+check("there are examples", examples > 100, String(examples));
 
 server.kill();
 rmSync(folder, {recursive: true});

@@ -65,7 +65,7 @@ impl World {
                 output: "front",
                 subject: Subject::Folio,
                 make: Make::Page {
-                    template: "front.html",
+                    template: "front.html".into(),
                     view: Box::new(|| json!({"shoes": self.shoes.keys().collect::<Vec<_>>()})),
                 },
             },
@@ -88,7 +88,7 @@ impl World {
                 (
                     "index.html",
                     Some(Make::Page {
-                        template: "review.html",
+                        template: "review.html".into(),
                         view: Box::new(view),
                     }),
                 ),

@@ -116,14 +116,24 @@ impl Columns {
     /// The mapping in words, for the preview.
     pub fn text(&self, headings: &[Heading]) -> String {
         let name = |at: usize| format!("`{}`", headings[at].name);
+        let also = |what: &str, at: Option<usize>| match at {
+            Some(at) => format!(", {what} in {}", name(at)),
+            None => String::new(),
+        };
+        let specimen = also("specimen", self.specimen);
         match &self.form {
             Form::Long {
-                quantity, value, ..
+                quantity,
+                value,
+                unit,
+                trial,
             } => format!(
-                "a reading a row: shoe in {}, quantity in {}, value in {}",
+                "a reading a row: shoe in {}{specimen}, quantity in {}, value in {}{}{}",
                 name(self.shoe),
                 name(*quantity),
-                name(*value)
+                name(*value),
+                also("unit", *unit),
+                also("trial", *trial)
             ),
             Form::Wide(columns) => {
                 let columns: Vec<String> = columns
@@ -134,7 +144,7 @@ impl Columns {
                     })
                     .collect();
                 format!(
-                    "a specimen a row: shoe in {}; {}",
+                    "a specimen a row: shoe in {}{specimen}; {}",
                     name(self.shoe),
                     columns.join("; ")
                 )

@@ -138,10 +138,11 @@ fn at_value(
         }
     };
     for judged in shoes {
-        let then = rules.judge(
+        let then = rules.judge_with(
             judged.shoe.clone(),
             judged.quantities.clone(),
             judged.session_flags.clone(),
+            judged.answers.clone(),
         );
         let moved = moved(&judged.findings, &then.findings, &rules, &mut step);
         if !moved.is_empty() {

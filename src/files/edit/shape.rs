@@ -1,6 +1,7 @@
 //! What a text says, without how it is written: to hold an edit to its promise.
 
 use super::New;
+use super::style::stays;
 use crate::diagnostics::Step;
 use crate::files::yaml::{Node, Value};
 
@@ -98,7 +99,12 @@ impl Shape {
         let old = at.map(|at| &mut entries[at].1);
         match (old, words) {
             (Some(Shape::List(items)), words) => {
-                items.truncate(words.len());
+                let texts = items.iter().map(|item| match item {
+                    Shape::Word(text, _) => text.as_str(),
+                    _ => "",
+                });
+                let stay = stays(&texts.collect::<Vec<_>>(), words);
+                *items = stay.iter().map(|at| items[*at].clone()).collect();
                 for (at, word) in words.iter().enumerate() {
                     match items.get_mut(at) {
                         Some(Shape::Word(text, _)) if text == word => {}

@@ -54,21 +54,26 @@ fn set_items(
     items: &[Node],
     words: &[String],
 ) -> Result<(), NotEdited> {
-    for (item, new) in items.iter().zip(words) {
+    let mut old = Vec::with_capacity(items.len());
+    for item in items {
         let Value::Scalar(scalar) = &item.value else {
             return Err(NotEdited::at(
                 item,
                 "a list or map stands where a reading should be",
             ));
         };
-        if scalar.text != *new {
-            let (range, raw) = text.raw(item)?;
+        old.push(scalar.text.as_str());
+    }
+    let stay = stays(&old, words);
+    for (at, new) in stay.iter().zip(words) {
+        if old[*at] != new {
+            let (range, raw) = text.raw(&items[*at])?;
             let with = like(raw, new);
             text.replace(range, with);
         }
     }
-    if words.len() < items.len() {
-        return remove_items(text, list, items, words.len());
+    if stay.len() < items.len() {
+        return take_out(text, list, items, &stay);
     }
     let more = &words[items.len()..];
     if more.is_empty() {
@@ -100,26 +105,100 @@ fn set_items(
     Ok(())
 }
 
-/// Takes out the items from `keep` on; one at least stays.
-fn remove_items(
+/// The places of the items that stay when a list comes to hold these words. Where
+/// the words are the old ones with some taken out, just those go; else the list is
+/// cut at its end.
+pub(super) fn stays(old: &[&str], words: &[String]) -> Vec<usize> {
+    let mut wanted = words.iter().peekable();
+    let found = old.iter().enumerate();
+    let found: Vec<usize> = found
+        .filter_map(|(at, old)| wanted.next_if(|word| word == old).map(|_| at))
+        .collect();
+    if found.len() == words.len() {
+        found
+    } else {
+        (0..old.len().min(words.len())).collect()
+    }
+}
+
+/// Takes out the items that don't stay; one at least does. A comment beside or
+/// between them stays, on a line of its own.
+fn take_out(
     text: &mut Text<'_>,
     list: &Node,
     items: &[Node],
-    keep: usize,
+    stay: &[usize],
 ) -> Result<(), NotEdited> {
-    let (last_kept, last) = (&items[keep - 1], &items[items.len() - 1]);
-    let range = if text.is_flow(list) {
-        text.end(last_kept)..text.end(last)
-    } else {
-        text.line_end(text.end(last_kept))..text.line_end(text.end(last))
-    };
-    if text.text[range.clone()].contains('#') {
-        return Err(NotEdited::at(
-            &items[keep],
-            "a comment stands beside what would be taken out; take both out by hand",
-        ));
+    let flow = text.is_flow(list);
+    let goes: Vec<usize> = (0..items.len()).filter(|at| !stay.contains(at)).collect();
+    for run in goes.chunk_by(|a, b| a + 1 == *b) {
+        let (first, last) = (run[0], run[run.len() - 1]);
+        let range = match (first.checked_sub(1), items.get(last + 1)) {
+            // In brackets the comma behind goes too, or the one before the last.
+            (_, Some(next)) if flow => text.start(&items[first])..text.start(next),
+            (Some(before), _) if flow => text.end(&items[before])..text.end(&items[last]),
+            _ if flow => text.start(&items[first])..text.end(&items[last]),
+            _ => own_line(text, &items[first])..text.line_end(text.end(&items[last])),
+        };
+        // A comment behind the last one must not come to stand behind another.
+        let behind = text.line_end(range.end).min(text.end(list));
+        if !text.text[range.start..behind.max(range.end)].contains('#') {
+            text.replace(range, "");
+            continue;
+        }
+        for at in run {
+            take_out_beside_comment(text, &items[*at], flow)?;
+        }
     }
-    text.replace(range, "");
+    Ok(())
+}
+
+/// The byte before the line break that an item's line begins with.
+fn own_line(text: &Text<'_>, item: &Node) -> usize {
+    let start = text.start(item);
+    let line = start - text.before(start).len();
+    let before = &text.text[..line];
+    let line_break = if before.ends_with("\r\n") { 2 } else { 1 };
+    line.saturating_sub(line_break)
+}
+
+/// Takes out one item, and its line if nothing else stands on it.
+fn take_out_beside_comment(text: &mut Text<'_>, item: &Node, flow: bool) -> Result<(), NotEdited> {
+    let unusual = || {
+        NotEdited::at(
+            item,
+            "a comment stands beside what would be taken out; take both out by hand",
+        )
+    };
+    let start = text.start(item);
+    let before = text.before(start);
+    let mut end = text.end(item);
+    if flow {
+        let rest = &text.text[end..text.line_end(end)];
+        let comma = rest.len() - rest.trim_start().len();
+        if rest[comma..].starts_with(',') {
+            end += comma + 1;
+        }
+        if !before.trim().is_empty() {
+            return Err(unusual());
+        }
+    } else {
+        dash_prefix(text, item)?;
+    }
+    let line_end = text.line_end(end);
+    let behind = &text.text[end..line_end];
+    if behind.trim().is_empty() {
+        text.replace(own_line(text, item)..line_end, "");
+        return Ok(());
+    }
+    if !behind.trim_start().starts_with('#') {
+        return Err(unusual());
+    }
+    // The comment moves to where the reading stood.
+    let indent = before.len() - before.trim_start().len();
+    let line = start - before.len();
+    let comment = end + (behind.len() - behind.trim_start().len());
+    text.replace(line + indent..comment, "");
     Ok(())
 }
 

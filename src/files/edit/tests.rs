@@ -71,6 +71,67 @@ fn a_reading_is_added_in_the_style_of_the_list() {
 }
 
 #[test]
+fn a_reading_is_taken_out_wherever_it_stands() {
+    let line = "      mass: [ 262,263 , '264' ]   # g";
+    for (words, after) in [
+        (&["262", "264"][..], "      mass: [ 262,'264' ]   # g"),
+        (&["263", "264"], "      mass: [ 263 , '264' ]   # g"),
+        (&["262", "263"], "      mass: [ 262,263 ]   # g"),
+        (&["264"], "      mass: [ '264' ]   # g"),
+        // Changed and fewer: there is no telling which one went.
+        (&["262", "270"], "      mass: [ 262,270 ]   # g"),
+    ] {
+        assert_eq!(inside(line, "mass", words), after);
+    }
+    let twice = "      mass: [262, 263, 262]";
+    assert_eq!(
+        inside(twice, "mass", &["262", "263"]),
+        "      mass: [262, 263]"
+    );
+}
+
+#[test]
+fn a_comment_beside_a_reading_that_is_taken_out_stays() {
+    for (before, after) in [
+        (
+            "      mass:\n      - 1 # first\n      -   2  # odd\n      # between\n      - 3",
+            "      mass:\n      - 1 # first\n      # odd\n      # between\n      - 3",
+        ),
+        (
+            "      mass:\n        - 1\n        # of the second\n        - 2\n        - 3 # third",
+            "      mass:\n        - 1\n        # of the second\n        - 3 # third",
+        ),
+        (
+            "      mass: [\n        1,  # first\n        2,  # odd\n        3\n      ] # g",
+            "      mass: [\n        1,  # first\n        # odd\n        3\n      ] # g",
+        ),
+        (
+            "      mass: [\n        1, # first\n        2,\n        3 # third\n      ]",
+            "      mass: [\n        1, # first\n        3 # third\n      ]",
+        ),
+    ] {
+        assert_eq!(inside(before, "mass", &["1", "3"]), after, "{before}");
+    }
+    for (before, after) in [
+        (
+            "      mass:\n      - 1 # first\n      - 3",
+            "      mass:\n      # first\n      - 3",
+        ),
+        (
+            "      mass: [\n        1 , # first\n        3 # last\n      ]",
+            "      mass: [\n        # first\n        3 # last\n      ]",
+        ),
+    ] {
+        assert_eq!(inside(before, "mass", &["3"]), after, "{before}");
+    }
+    let last = "      mass: [\n        1,\n        3 # last\n      ]";
+    assert_eq!(
+        inside(last, "mass", &["1"]),
+        "      mass: [\n        1,\n        # last\n      ]"
+    );
+}
+
+#[test]
 fn a_single_value_becomes_a_list_and_an_empty_one_is_filled() {
     assert_eq!(
         inside("      drop: 6.0  # mm", "drop", &["6.0", "6.1 mm"]),
@@ -179,8 +240,9 @@ fn nothing_is_edited_that_can_not_be_kept_as_it_is() {
             .reason
             .contains("lines")
     );
-    let comment = of("      mass:\n      - 1\n      - 2 # odd");
-    assert!(refused(&comment, &["1"]).reason.contains("comment"));
+    // Where a bracket's comment does not stand alone behind its reading.
+    let comment = of("      mass: [1, 2, # odd\n        3]");
+    assert!(refused(&comment, &["1", "3"]).reason.contains("comment"));
     assert!(
         refused(&of("      mass: [1"), &["1"])
             .reason
@@ -276,9 +338,11 @@ enum Written {
 struct Row {
     key: &'static str,
     written: Written,
-    words: Vec<String>,
-    /// Behind each word, where it has a line of its own; else behind the entry at 0.
-    comments: Vec<&'static str>,
+    /// Each reading, with the comment on its line where it has one of its own;
+    /// without a reading, a comment that stands alone.
+    lines: Vec<(Option<String>, &'static str)>,
+    /// Behind the entry, where it stands on one line.
+    behind: &'static str,
 }
 
 #[derive(Clone)]
@@ -312,12 +376,17 @@ const WORDS: [&str; 9] = [
 ];
 
 impl Row {
+    fn words(&self) -> Vec<String> {
+        let words = self.lines.iter().filter_map(|(word, _)| word.clone());
+        words.collect()
+    }
+
     fn text(&self, indent: &str) -> String {
-        let comment = |at: usize| self.comments.get(at).copied().unwrap_or("");
         let mut text = format!("{indent}{}:", self.key);
+        let words = self.words();
         match &self.written {
             Written::Single { quote } => {
-                text += &format!(" {quote}{}{quote}{}\n", self.words[0], comment(0));
+                text += &format!(" {quote}{}{quote}{}\n", words[0], self.behind);
             }
             Written::Inline {
                 open,
@@ -325,30 +394,81 @@ impl Row {
                 close,
                 quote,
             } => {
-                let words: Vec<_> = self
-                    .words
-                    .iter()
-                    .map(|w| format!("{quote}{w}{quote}"))
-                    .collect();
-                text += &format!(" [{open}{}{close}]{}\n", words.join(gap), comment(0));
+                let words: Vec<_> = words.iter().map(|w| format!("{quote}{w}{quote}")).collect();
+                text += &format!(" [{open}{}{close}]{}\n", words.join(gap), self.behind);
             }
             Written::Lines { comma } => {
                 text += " [\n";
-                for (at, word) in self.words.iter().enumerate() {
-                    let last = at + 1 == self.words.len();
-                    let comma = if last && !comma { "" } else { "," };
-                    text += &format!("{indent}   {word}{comma}{}\n", comment(at));
+                let last = self.lines.iter().rposition(|(word, _)| word.is_some());
+                for (at, (word, comment)) in self.lines.iter().enumerate() {
+                    text += &match word {
+                        Some(word) => {
+                            let comma = if last == Some(at) && !comma { "" } else { "," };
+                            format!("{indent}   {word}{comma}{comment}\n")
+                        }
+                        None => format!("{indent}   {}\n", comment.trim_start()),
+                    };
                 }
                 text += &format!("{indent} ]\n");
             }
             Written::Dashes { indent: more, gap } => {
                 text += "\n";
-                for (at, word) in self.words.iter().enumerate() {
-                    text += &format!("{indent}{}-{gap}{word}{}\n", " ".repeat(*more), comment(at));
+                let more = " ".repeat(*more);
+                for (word, comment) in &self.lines {
+                    text += &match word {
+                        Some(word) => format!("{indent}{more}-{gap}{word}{comment}\n"),
+                        None => format!("{indent}{more}{}\n", comment.trim_start()),
+                    };
                 }
             }
         }
         text
+    }
+
+    /// Takes out the readings that the words lack; a comment on their line stays.
+    fn keep(&mut self, words: &[String]) {
+        let mut wanted = words.iter().peekable();
+        let goes: Vec<usize> = (0..self.lines.len())
+            .filter(|at| {
+                let word = &self.lines[*at].0;
+                word.is_some()
+                    && wanted
+                        .next_if(|wanted| Some(*wanted) == word.as_ref())
+                        .is_none()
+            })
+            .collect();
+        assert!(wanted.peek().is_none(), "only some are taken out");
+        let stay = |at: &usize| self.lines[*at].0.is_some() && !goes.contains(at);
+        let last = (0..self.lines.len()).rfind(stay).unwrap();
+        let commented = self.lines[last..]
+            .iter()
+            .any(|(_, comment)| !comment.is_empty());
+        if let Written::Lines { comma } = &mut self.written
+            && goes.iter().any(|at| *at > last)
+            && commented
+        {
+            // The comma before the last one stays with its comment.
+            *comma = true;
+        }
+        for at in goes.iter().rev() {
+            self.lines[*at].0 = None;
+        }
+        self.lines
+            .retain(|(word, comment)| word.is_some() || !comment.is_empty());
+    }
+
+    fn replace(&mut self, words: &[String]) {
+        let mut words = words.iter().cloned();
+        for (word, _) in &mut self.lines {
+            if word.is_some() {
+                *word = words.next();
+            }
+        }
+        let last = self.lines.iter().rposition(|(word, _)| word.is_some());
+        let behind = last.map_or(0, |at| at + 1);
+        for word in words.rev() {
+            self.lines.insert(behind, (Some(word), ""));
+        }
     }
 }
 
@@ -451,19 +571,24 @@ fn entry(random: &mut StdRng, key: &'static str, flow: bool) -> Row {
             gap: [" ", "   "].choose(random).unwrap(),
         },
     };
-    let mut comments: Vec<&'static str> = (0..count)
-        .map(|_| *COMMENTS.choose(random).unwrap())
+    let mut lines: Vec<(Option<String>, &'static str)> = (0..count)
+        .map(|_| {
+            let word = (*WORDS.choose(random).unwrap()).to_owned();
+            (Some(word), *COMMENTS.choose(random).unwrap())
+        })
         .collect();
-    if flow {
-        comments.clear();
+    let mut behind = "";
+    if kind < 2 {
+        for (_, comment) in &mut lines {
+            behind = if flow { "" } else { comment };
+            *comment = "";
+        }
     }
     Row {
         key,
         written,
-        words: (0..count)
-            .map(|_| (*WORDS.choose(random).unwrap()).to_owned())
-            .collect(),
-        comments,
+        lines,
+        behind,
     }
 }
 
@@ -486,7 +611,11 @@ fn change(entries: &mut Vec<Row>, flow: bool, key: &'static str, words: Vec<Stri
             // The comma is gone, and its style with it.
             *gap = ", ";
         }
-        entry.words = words;
+        if words.len() < entry.words().len() {
+            entry.keep(&words);
+        } else {
+            entry.replace(&words);
+        }
         return;
     }
     let lists: Vec<&Row> = entries
@@ -498,7 +627,7 @@ fn change(entries: &mut Vec<Row>, flow: bool, key: &'static str, words: Vec<Stri
         _ => None,
     });
     let gap = lists.iter().find_map(|e| match e.written {
-        Written::Inline { gap, .. } if e.words.len() > 1 => Some(gap),
+        Written::Inline { gap, .. } if e.words().len() > 1 => Some(gap),
         _ => None,
     });
     let written = match (words.len(), dashes) {
@@ -521,13 +650,12 @@ fn change(entries: &mut Vec<Row>, flow: bool, key: &'static str, words: Vec<Stri
     entries.push(Row {
         key,
         written,
-        words,
-        comments: Vec::new(),
+        lines: words.into_iter().map(|word| (Some(word), "")).collect(),
+        behind: "",
     });
 }
 
-/// New words for an entry: one changed, one or two added, or one taken out where
-/// nothing stands beside it.
+/// New words for an entry: one changed, one or two added, or any one taken out.
 fn new_words(random: &mut StdRng, entry: Option<&Row>) -> Vec<String> {
     let any = |random: &mut StdRng| (*WORDS.choose(random).unwrap()).to_owned();
     let Some(entry) = entry else {
@@ -535,14 +663,14 @@ fn new_words(random: &mut StdRng, entry: Option<&Row>) -> Vec<String> {
             .map(|_| any(random))
             .collect();
     };
-    let mut words = entry.words.clone();
+    let mut words = entry.words();
     let at = random.random_range(0..words.len());
     match random.random_range(0..4) {
         0 => words[at] = any(random),
         1 => words.push(any(random)),
         2 => words.extend([any(random), any(random)]),
-        _ if words.len() > 1 && matches!(entry.written, Written::Inline { .. }) => {
-            words.pop();
+        _ if words.len() > 1 => {
+            words.remove(at);
         }
         _ => words[at] = any(random),
     }

@@ -3,7 +3,7 @@
 use super::scalar::{Plain, classify};
 use super::tree::{DEPTH_LIMIT, Entry, Node, Scalar, Span, Tree, Value, clamp};
 use super::words;
-use crate::diagnostics::text::{line, line_starts, quote};
+use crate::diagnostics::text::{is_refused, line, line_starts, quote, says_refused};
 use crate::diagnostics::{KeyPath, Place, Problem};
 use crate::files::{Found, Source};
 use saphyr_parser::{Event, Marker, Parser, ScalarStyle, Span as Marks};
@@ -13,10 +13,10 @@ impl Tree {
     /// Reads a file's text.
     pub fn parse(source: &Source) -> Tree {
         let mut builder = Builder::new(source);
-        if let Some(problem) = control_character(source) {
-            builder.found.push(problem);
+        if refused_characters(source, &mut builder.found) {
             builder.broken = true;
         }
+        builder.raw_refused = !builder.found.is_empty();
         let outcome = builder.run();
         if let Err(problem) = outcome {
             // A control character is the likelier cause of whatever follows from it.
@@ -50,28 +50,38 @@ impl Tree {
     }
 }
 
-fn control_character(source: &Source) -> Option<Problem> {
-    let is_control = |c: char| {
-        (c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
-            || matches!(c, '\u{2028}' | '\u{2029}' | '\u{FEFF}')
-    };
-    let (at, c) = source.text.char_indices().find(|(_, c)| is_control(*c))?;
-    let starts = line_starts(&source.text[..at]);
-    let column = source.text[*starts.last()?..at].chars().count() + 1;
-    Some(
-        Problem::error(
-            "control-character",
-            &*source.file,
-            KeyPath::root(),
-            format!(
-                "the character U+{:04X} does not belong in a text",
-                u32::from(c)
-            ),
-        )
-        .at(starts.len(), column)
-        .hint("take it out; in double quotes it may be written as an escape"),
-    )
+/// Characters as they stand in the text that are refused there, comments
+/// included: the first of each line, and whether the parser could stumble over one.
+fn refused_characters(source: &Source, found: &mut Found) -> bool {
+    let mut stumbles = false;
+    if !source.text.contains(is_refused) {
+        return stumbles;
+    }
+    let starts = line_starts(&source.text);
+    for number in 1..=starts.len() {
+        let text = line(&source.text, &starts, number).unwrap_or_default();
+        let Some((column, c)) = text.chars().enumerate().find(|(_, c)| is_refused(*c)) else {
+            continue;
+        };
+        stumbles |= text.contains(|c: char| {
+            is_refused(c) && (c.is_control() || matches!(c, '\u{2028}' | '\u{2029}' | '\u{FEFF}'))
+        });
+        found.push(
+            Problem::error(
+                "control-character",
+                &*source.file,
+                KeyPath::root(),
+                says_refused(c),
+            )
+            .at(number, column + 1)
+            .hint(REFUSED_HINT),
+        );
+    }
+    stumbles
 }
+
+/// What to do about a character that is refused.
+const REFUSED_HINT: &str = "take it out; it can't be seen, and acts on what stands around it";
 
 /// A map or list that is still open.
 struct Frame {
@@ -98,6 +108,8 @@ struct Builder<'a> {
     stack: Vec<Frame>,
     root: Option<Node>,
     found: Found,
+    /// Whether refused characters stand in the text as they are, and are reported.
+    raw_refused: bool,
     broken: bool,
 }
 
@@ -118,6 +130,7 @@ impl<'a> Builder<'a> {
             stack: Vec::new(),
             root: None,
             found: Found::default(),
+            raw_refused: false,
             broken: false,
         }
     }
@@ -238,6 +251,19 @@ impl<'a> Builder<'a> {
 
     fn take_scalar(&mut self, text: String, style: ScalarStyle, span: Span, refused: bool) {
         let plain = style == ScalarStyle::Plain;
+        if let Some(c) = text.chars().find(|c| is_refused(*c)) {
+            // Written as an escape; as they are, they are reported already.
+            let escaped = style == ScalarStyle::DoubleQuoted
+                && (!self.raw_refused || !self.source.text.contains(c));
+            if escaped {
+                self.found.push(
+                    self.problem("control-character", span.start, says_refused(c))
+                        .hint(REFUSED_HINT),
+                );
+            }
+            let value = Value::Refused;
+            return self.attach(Node { span, value });
+        }
         if plain && !refused && classify(&text) == Plain::NotFinite {
             let message = format!("{} is no number a reading can have", quote(&text));
             self.found.push(

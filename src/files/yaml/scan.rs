@@ -2,7 +2,7 @@
 //!
 //! It may cry wolf (a `*` in a comment) but must not miss: anchors, aliases, tags,
 //! merge keys, infinities, values left empty or null, deep nesting, a second
-//! document, control characters. One pass, a table look-up a byte.
+//! document, characters that are refused, raw or as an escape. One pass, a table look-up a byte.
 
 /// Brackets opened in one file before the slow way looks at how deep they go;
 /// counted in sum, because brackets in quotes make the depth uncertain here.
@@ -44,7 +44,7 @@ impl Scan {
         let comment = line[first] == b'#' && !self.quotes_unsure;
         if comment || self.block.is_some_and(|key| first > key) {
             // Only what acts on a parser from within text or comment matters.
-            return has_control(line);
+            return has_refused(line);
         }
         self.block = None;
         let marker = line.starts_with(b"---") || line.starts_with(b"...") || line[0] == b'%';
@@ -84,7 +84,7 @@ impl Scan {
         let mut quoted_until = 0;
         for (at, &byte) in line.iter().enumerate() {
             if is_odd(byte) {
-                if is_control(line, at) {
+                if is_refused(line, at) || may_escape(line, at) {
                     return None;
                 }
                 if at >= quoted_until && !comment {
@@ -214,25 +214,25 @@ fn is_odd(byte: u8) -> bool {
             odd[byte] = byte < 0x20 && byte != b'\t' as usize
                 || matches!(
                     byte as u8,
-                    0x7F | 0xC2
-                        | 0xE2
-                        | 0xEF
-                        | b'&'
-                        | b'*'
-                        | b'!'
-                        | b'<'
-                        | b'.'
-                        | b'~'
-                        | b'n'
-                        | b'N'
-                        | b'['
-                        | b'{'
-                        | b']'
-                        | b'}'
-                        | b','
-                        | b'#'
-                        | b'"'
-                        | b'\''
+                    0x7F | 0xC2 | 0xE2 | 0xEF
+                        ..=0xF4
+                            | b'\\'
+                            | b'&'
+                            | b'*'
+                            | b'!'
+                            | b'<'
+                            | b'.'
+                            | b'~'
+                            | b'n'
+                            | b'N'
+                            | b'['
+                            | b'{'
+                            | b']'
+                            | b'}'
+                            | b','
+                            | b'#'
+                            | b'"'
+                            | b'\''
                 );
             byte += 1;
         }
@@ -241,21 +241,41 @@ fn is_odd(byte: u8) -> bool {
     ODD[byte as usize]
 }
 
-fn has_control(line: &[u8]) -> bool {
-    (0..line.len()).any(|at| is_control(line, at))
+fn has_refused(line: &[u8]) -> bool {
+    (0..line.len()).any(|at| is_refused(line, at))
 }
 
-/// A control character, a line separator of Unicode or a byte order mark: what
-/// readers of YAML 1.1 and 1.2 disagree about, or what acts on a terminal.
-fn is_control(line: &[u8], at: usize) -> bool {
+/// The beginning of a character that [`text::is_refused`] names, in UTF-8.
+///
+/// [`text::is_refused`]: crate::diagnostics::text::is_refused
+fn is_refused(line: &[u8], at: usize) -> bool {
     match line[at] {
         b'\t' => false,
         0x00..=0x1F | 0x7F => true,
         0xC2 => matches!(line.get(at + 1), Some(0x80..=0x9F)),
-        0xE2 => matches!(line.get(at + 1..at + 3), Some([0x80, 0xA8 | 0xA9])),
-        0xEF => matches!(line.get(at + 1..at + 3), Some([0xBB, 0xBF])),
+        0xE2 => matches!(
+            line.get(at + 1..at + 3),
+            Some([0x80, 0xA8..=0xAE] | [0x81, 0xA6..=0xAF])
+        ),
+        0xEF => matches!(
+            line.get(at + 1..at + 3),
+            Some([0xB7, 0x90..=0xAF] | [0xBB, 0xBF] | [0xBF, 0xB9..=0xBB | 0xBE | 0xBF])
+        ),
+        0xF0..=0xF4 => matches!(
+            line.get(at + 1..at + 4),
+            Some([0xA0, 0x80 | 0x81, _] | [0x8F | 0x9F | 0xAF | 0xBF, 0xBF, 0xBE | 0xBF])
+        ),
         _ => false,
     }
+}
+
+/// A backslash that, in double quotes, may write a character that is refused.
+fn may_escape(line: &[u8], at: usize) -> bool {
+    line[at] == b'\\'
+        && matches!(
+            line.get(at + 1),
+            Some(b'0' | b'a' | b'b' | b'v' | b'f' | b'e' | b'x' | b'u' | b'U' | b'N' | b'L' | b'P')
+        )
 }
 
 fn is_infinite(before: u8, after: &[u8]) -> bool {
@@ -304,6 +324,8 @@ review: |
             "a: >- \n  *so*\nb: 1",
             "- a: |\n    *so*\n- a: 1",
             "a: \"&x [\"\nb: ['*it''s*', \"\\\" !x\"]",
+            "a: C:\\dir \\$ \\# \\\\\nb: \"\\\"\\n\\t\"",
+            "a: 👟\u{200d}🏽 \u{ad}\u{200f}",
             "a: 1 # see *this* ~ [\n# and !that\nb: 2",
         ] {
             assert!(!is_suspicious(text), "{text:?}");
@@ -367,6 +389,19 @@ review: |
             "a\u{feff}: 1",
             "\ta: 1",
             "a: b\u{7f}",
+            "a: \u{202e}b",
+            "a: 'x\u{2066}'",
+            "# \u{2069}",
+            "a: |\n  \u{202a}",
+            "a: \u{fdd0}",
+            "a: \u{ffff}",
+            "a: \u{1fffe}",
+            "a: \u{10ffff}",
+            "a: \u{e0041}",
+            "a: \u{fff9}",
+            "a: \"\\e[31m\"",
+            "a: [\"\\x9b\"]",
+            "\"\\u202E\": 1",
         ] {
             assert!(is_suspicious(text), "{text:?}");
         }

@@ -131,15 +131,24 @@ fn reported(code: &'static str, report: &ReportError) -> Problem {
         .map_or((report.message(), None), |(message, there)| {
             (message, Some(there))
         });
-    let made = problem(
-        code,
-        report.filename(),
-        lower_first(message.trim_end().trim_end_matches('.')),
-    )
-    .at(span.start_line, span.start_col + 1);
+    let message = lower_first(message.trim_end().trim_end_matches('.'));
+    let made =
+        problem(code, report.filename(), message.clone()).at(span.start_line, span.start_col + 1);
     match there {
-        Some(there) => made.hint(format!("there is: {there}")),
+        Some(there) => made.hint(instead(&message, there)),
+        None if code == "template-value" => made.hint(
+            "`solefolio schema view-…` says what each view holds; what may be null needs an `if`",
+        ),
         None => made,
+    }
+}
+
+/// What there is in a missing value's place, the nearest name first.
+fn instead(message: &str, there: &str) -> String {
+    let missing = message.split('`').nth(1).unwrap_or_default();
+    match crate::files::nearest(missing, there.split(", ")) {
+        Some(near) => format!("did you mean `{near}`? There is: {there}"),
+        None => format!("there is: {there}"),
     }
 }
 

@@ -91,6 +91,7 @@ fn quantity(label: &str, unit: Unit, also: Option<Unit>, decimals: u8) -> Quanti
         repeatability: Some((0.12, 58.0)),
         left_right: None,
         per_size: None,
+        differs: None,
         from: None,
     }
 }

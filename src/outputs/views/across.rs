@@ -1,10 +1,11 @@
 //! Views across shoes: front, comparison, guide, weeks, method, feed.
 
 use super::{DateView, HeadView, LinkView, ReviewView, ShoeView, SiteView, VerdictView};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A shoe as a card or a row: what lists show of it.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct EntryView {
     /// What it is.
     pub shoe: ShoeView,
@@ -19,7 +20,7 @@ pub struct EntryView {
 }
 
 /// A banded finding, in a list.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct EntryBandView {
     /// The rule's name.
     pub key: String,
@@ -38,7 +39,7 @@ pub struct EntryBandView {
 }
 
 /// The front page.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct FrontView {
     /// What every page carries.
     pub site: SiteView,
@@ -58,8 +59,25 @@ pub struct FrontView {
     pub readings: usize,
 }
 
+/// The folio as a whole, for pages and programs of the lab's own.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct FolioView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// The page's own head.
+    pub head: HeadView,
+    /// The shoes whose review stands, by address.
+    pub shoes: Vec<EntryView>,
+    /// All weeks, latest first.
+    pub weeks: Vec<WeekLinkView>,
+    /// The findings and quantities, as columns of `rows`.
+    pub columns: Vec<ColumnView>,
+    /// The shoes with all their figures, by title.
+    pub rows: Vec<CompareRowView>,
+}
+
 /// A week and where its page is.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct WeekLinkView {
     /// `2026-W48`.
     pub name: String,
@@ -72,7 +90,7 @@ pub struct WeekLinkView {
 }
 
 /// A week's page and print.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct WeekView {
     /// What every page carries.
     pub site: SiteView,
@@ -91,7 +109,7 @@ pub struct WeekView {
 }
 
 /// A week's print: its page's view and its reviews.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct WeekPrintView {
     /// The week's page.
     pub week: WeekView,
@@ -100,7 +118,7 @@ pub struct WeekPrintView {
 }
 
 /// The comparison page.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct CompareView {
     /// What every page carries.
     pub site: SiteView,
@@ -117,7 +135,7 @@ pub struct CompareView {
 }
 
 /// A column of the comparison.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct ColumnView {
     /// The rule's or quantity's name.
     pub key: String,
@@ -132,7 +150,7 @@ pub struct ColumnView {
 }
 
 /// A row of the comparison.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct CompareRowView {
     /// What the shoe is.
     pub shoe: ShoeView,
@@ -145,7 +163,7 @@ pub struct CompareRowView {
 }
 
 /// A cell of the comparison.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct CellView {
     /// What is printed: a band's name, a number; absent if it was not judged.
     pub text: Option<String>,
@@ -160,7 +178,7 @@ pub struct CellView {
 }
 
 /// The shop-floor fit guide, page and print.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct GuideView {
     /// What every page carries.
     pub site: SiteView,
@@ -189,7 +207,7 @@ pub struct GuideView {
 }
 
 /// One shoe of the guide.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct GuideShoeView {
     /// What it is.
     pub shoe: ShoeView,
@@ -204,7 +222,7 @@ pub struct GuideShoeView {
 }
 
 /// The finder: a runner's own shortlist.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct FindView {
     /// What every page carries.
     pub site: SiteView,
@@ -231,7 +249,7 @@ pub struct FindView {
 }
 
 /// One shoe of the finder.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct FindShoeView {
     /// What it is.
     pub shoe: ShoeView,
@@ -252,7 +270,7 @@ pub struct FindShoeView {
 }
 
 /// The search page, and its index.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SearchView {
     /// What every page carries.
     pub site: SiteView,
@@ -263,7 +281,7 @@ pub struct SearchView {
 }
 
 /// One thing that can be found.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SearchEntryView {
     /// What it is called.
     pub title: String,
@@ -276,7 +294,7 @@ pub struct SearchEntryView {
 }
 
 /// A page that leads to another address.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct RedirectView {
     /// What every page carries.
     pub site: SiteView,
@@ -287,7 +305,7 @@ pub struct RedirectView {
 }
 
 /// A page with nothing but the site's frame, such as the one for a missing address.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct PlainView {
     /// What every page carries.
     pub site: SiteView,
@@ -296,7 +314,7 @@ pub struct PlainView {
 }
 
 /// The method page.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct MethodView {
     /// What every page carries.
     pub site: SiteView,
@@ -335,7 +353,7 @@ pub struct MethodView {
 }
 
 /// A statistic, on the method page.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct StatisticView {
     /// How it is called.
     pub name: String,
@@ -348,7 +366,7 @@ pub struct StatisticView {
 }
 
 /// A quantity, on the method page.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct MethodQuantityView {
     /// How it is called.
     pub label: String,
@@ -371,7 +389,7 @@ pub struct MethodQuantityView {
 }
 
 /// An instrument, on the method page.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct InstrumentView {
     /// How it is called.
     pub label: String,
@@ -386,7 +404,7 @@ pub struct InstrumentView {
 }
 
 /// A rule, on the method page.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct MethodRuleView {
     /// Its name.
     pub key: String,
@@ -403,7 +421,7 @@ pub struct MethodRuleView {
 }
 
 /// The feed.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct FeedView {
     /// What every page carries.
     pub site: SiteView,
@@ -414,7 +432,7 @@ pub struct FeedView {
 }
 
 /// One entry of the feed.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct FeedEntryView {
     /// A permanent identifier: the page's address at first publication.
     pub id: String,
@@ -433,14 +451,14 @@ pub struct FeedEntryView {
 }
 
 /// The sitemap, or one of its parts.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SitemapView {
     /// Its lines.
     pub entries: Vec<SitemapEntryView>,
 }
 
 /// One line of the sitemap.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SitemapEntryView {
     /// The page's address.
     pub address: String,

@@ -1,10 +1,11 @@
 //! The bench page: the control shoe's charts and the gauge study.
 
 use super::{DateView, HeadView, SiteView, TickView};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// The bench page.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct DriftView {
     /// What every page carries.
     pub site: SiteView,
@@ -20,7 +21,7 @@ pub struct DriftView {
 
 /// The control shoe's chart of one quantity: individuals in a box of 600 × 200,
 /// moving ranges in one of 600 × 100.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct DriftChartView {
     /// The quantity.
     pub key: String,
@@ -53,7 +54,7 @@ pub struct DriftChartView {
 }
 
 /// One reading of the control shoe.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct DriftPointView {
     /// The day.
     pub day: DateView,
@@ -70,7 +71,7 @@ pub struct DriftPointView {
 }
 
 /// A gauge study.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct StudyView {
     /// The quantity.
     pub label: String,
@@ -99,7 +100,7 @@ pub struct StudyView {
 }
 
 /// One component of a study's spread.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct StudyRowView {
     /// What it is.
     pub label: String,

@@ -1,9 +1,10 @@
 //! What a social card shows: a picture, so places and tints are worked out.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A picture that stands for a page where it is shared.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ImageView {
     /// Its path from the folio's root.
     pub path: String,
@@ -16,7 +17,7 @@ pub struct ImageView {
 }
 
 /// A shoe's social card.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CardView {
     /// What it says, in words.
     pub alt: String,
@@ -43,7 +44,7 @@ pub struct CardView {
 }
 
 /// One finding on a card.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CardBandView {
     /// Where its line stands, in pixels from the top.
     pub y: f64,
@@ -58,7 +59,7 @@ pub struct CardBandView {
 }
 
 /// One band as a cell.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CardCellView {
     /// Where it begins, in pixels from the left.
     pub x: f64,

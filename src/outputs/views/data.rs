@@ -1,10 +1,11 @@
 //! What the pages of the open data show.
 
 use super::{DateView, HeadView, LinkView, SiteView};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// The open data as it is now, and the editions that were sealed.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct DataView {
     /// What every page carries.
     pub site: SiteView,
@@ -17,7 +18,7 @@ pub struct DataView {
 }
 
 /// One sealed edition: its files, which never change.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct EditionView {
     /// What every page carries; of the edition that shows this page.
     pub site: SiteView,
@@ -34,7 +35,7 @@ pub struct EditionView {
 }
 
 /// A file of the open data.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct DataFileView {
     /// Its name.
     pub name: String,
@@ -49,7 +50,7 @@ pub struct DataFileView {
 }
 
 /// A sealed edition and where its page is.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct EditionLinkView {
     /// Its name: `2026-11-26`.
     pub name: String,
@@ -68,7 +69,7 @@ pub struct EditionLinkView {
 }
 
 /// A change after an edition was sealed.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct LaterChangeView {
     /// When.
     pub on: DateView,

@@ -6,10 +6,15 @@
 //! again only if its view or its templates changed, so a view holds nothing a
 //! reader would not see.
 
+/// The version of the views' form. It is raised when a field is renamed, removed
+/// or means something else; a field more leaves it as it is.
+pub const VIEWS: u32 = 1;
+
 mod across;
 mod bench;
 mod card;
 mod data;
+mod registry;
 mod review;
 mod site;
 mod sorted;
@@ -18,6 +23,7 @@ pub use across::*;
 pub use bench::*;
 pub use card::*;
 pub use data::*;
+pub use registry::{ALL, ViewDoc};
 pub use review::*;
 pub use site::*;
 pub use sorted::*;

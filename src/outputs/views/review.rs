@@ -1,10 +1,11 @@
 //! A review, as its page and its print see it.
 
 use super::{DateView, FigureView, HeadView, LinkView, SiteView};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A review, as its page and its print see it.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct ReviewView {
     /// What every page carries.
     pub site: SiteView,
@@ -60,7 +61,7 @@ pub struct ReviewView {
 }
 
 /// What a shoe is.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct ShoeView {
     /// Its address.
     pub slug: String,
@@ -91,7 +92,7 @@ pub struct ShoeView {
 }
 
 /// A banded finding.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct BandView {
     /// The rule's name.
     pub key: String,
@@ -104,7 +105,7 @@ pub struct BandView {
 }
 
 /// What a banded finding says.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct BandSaysView {
     /// The measured value, for a scale.
     pub value: Option<FigureView>,
@@ -136,7 +137,7 @@ pub struct BandSaysView {
 }
 
 /// A band ruler, laid out on a width of 1000 units; all numbers as text.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct RulerView {
     /// The bands from left to right.
     pub bands: Vec<RulerBandView>,
@@ -153,7 +154,7 @@ pub struct RulerView {
 }
 
 /// One band of a ruler.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct RulerBandView {
     /// Its name.
     pub name: String,
@@ -166,7 +167,7 @@ pub struct RulerBandView {
 }
 
 /// A finding that is a number.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct ValueView {
     /// The rule's name.
     pub key: String,
@@ -185,7 +186,7 @@ pub struct ValueView {
 }
 
 /// A fit: rows against columns.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct FitView {
     /// The rule's name.
     pub key: String,
@@ -204,7 +205,7 @@ pub struct FitView {
 }
 
 /// One row of a fit.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct FitRowView {
     /// Its name.
     pub label: String,
@@ -213,7 +214,7 @@ pub struct FitRowView {
 }
 
 /// A verdict, by word; a template may add a mark of its own.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct VerdictView {
     /// `suits`, `close`, `other` or `unknown`.
     pub key: &'static str,
@@ -222,7 +223,7 @@ pub struct VerdictView {
 }
 
 /// An advice that applies.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct AdviceView {
     /// The rule's name.
     pub key: String,
@@ -239,7 +240,7 @@ pub struct AdviceView {
 }
 
 /// A near shoe and the one difference that matters.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct AlternativeView {
     /// Its title.
     pub title: String,
@@ -250,7 +251,7 @@ pub struct AlternativeView {
 }
 
 /// A quantity with all its readings.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct QuantityView {
     /// Its name.
     pub key: String,
@@ -281,7 +282,7 @@ pub struct QuantityView {
 }
 
 /// One specimen's readings of one quantity.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SpecimenView {
     /// Its mark.
     pub id: String,
@@ -296,7 +297,7 @@ pub struct SpecimenView {
 }
 
 /// One reading.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct TrialView {
     /// The number in the protocol's unit, rounded.
     pub number: String,
@@ -307,7 +308,7 @@ pub struct TrialView {
 }
 
 /// A raw curve: a loop of load against travel.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct CurveView {
     /// How it is called.
     pub label: String,
@@ -332,7 +333,7 @@ pub struct CurveView {
 }
 
 /// A tick mark.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct TickView {
     /// Where it is, in the picture's units.
     pub at: String,
@@ -341,7 +342,7 @@ pub struct TickView {
 }
 
 /// A session.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SessionView {
     /// The specimen measured.
     pub specimen: String,
@@ -362,7 +363,7 @@ pub struct SessionView {
 }
 
 /// Something that makes the reader less sure.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct DoubtView {
     /// Its code, such as `calibration-overdue`.
     pub code: String,
@@ -373,7 +374,7 @@ pub struct DoubtView {
 }
 
 /// A change since the review was first published.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct CorrectionView {
     /// The day.
     pub on: DateView,
@@ -387,7 +388,7 @@ pub struct CorrectionView {
 }
 
 /// A review that was taken back.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct WithdrawnView {
     /// The day.
     pub on: DateView,
@@ -396,7 +397,7 @@ pub struct WithdrawnView {
 }
 
 /// A block of an editor's text.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(tag = "block", rename_all = "kebab-case")]
 pub enum BlockView {
     /// A heading; level 1 is the highest a review may use.
@@ -433,7 +434,7 @@ pub enum BlockView {
 }
 
 /// A run of text.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SpanView {
     /// The text.
     pub text: String,

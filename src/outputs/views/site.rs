@@ -1,9 +1,10 @@
 //! What every page and print carries.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What every page and print carries.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SiteView {
     /// The laboratory's name.
     pub lab: String,
@@ -31,10 +32,12 @@ pub struct SiteView {
     pub caution: String,
     /// `a4` or `us-letter`.
     pub paper: &'static str,
+    /// Pages of the lab's own that the navigation names.
+    pub pages: Vec<LinkView>,
 }
 
 /// A page's own head: where it lies and how it is called.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct HeadView {
     /// The title, without the lab's name.
     pub title: String,
@@ -47,12 +50,14 @@ pub struct HeadView {
     /// The page's facts in the schema.org vocabulary, as JSON-LD that is safe to
     /// stand unescaped inside a script element: it holds no `<`, `>` or `&`.
     pub linked_data: Option<String>,
+    /// Pages of the lab's own on the same shoe or week.
+    pub pages: Vec<LinkView>,
     /// The picture shown beside a link to the page.
     pub image: Option<super::ImageView>,
 }
 
 /// A date, for people and for machines.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct DateView {
     /// `2026-11-26`.
     pub iso: String,
@@ -61,7 +66,7 @@ pub struct DateView {
 }
 
 /// A link and what it is called.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LinkView {
     /// What it is called.
     pub text: String,
@@ -70,7 +75,7 @@ pub struct LinkView {
 }
 
 /// A value as it is printed.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FigureView {
     /// The number, rounded: `4.21`.
     pub number: String,

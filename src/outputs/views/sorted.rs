@@ -1,10 +1,11 @@
 //! What a list sorted beforehand shows.
 
 use super::{FigureView, HeadView, LinkView, SiteView};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// All shoes by one finding, lowest first.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SortedView {
     /// What every page carries.
     pub site: SiteView,
@@ -19,7 +20,7 @@ pub struct SortedView {
 }
 
 /// The shoes of one band.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SortedGroupView {
     /// Its place in the page's address.
     pub key: String,
@@ -36,7 +37,7 @@ pub struct SortedGroupView {
 }
 
 /// One shoe in a list.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SortedRowView {
     /// Maker, model, version and colour.
     pub title: String,

@@ -31,10 +31,10 @@ use tree::{Number, Truth};
 
 /// The longest an expression may be, in characters. The parser and the checks
 /// recurse along it.
-pub(super) const LENGTH_LIMIT: usize = 400;
+pub const LENGTH_LIMIT: usize = 400;
 
 /// How deep brackets may nest.
-const NESTING_LIMIT: u16 = 24;
+pub const NESTING_LIMIT: u16 = 24;
 
 /// The facts the expressions of one rule name: a variable is a place in this list.
 #[derive(Clone, Debug, Default)]

@@ -7,8 +7,7 @@
 //! # Formula and source
 //! `when` is a condition in the Common Expression Language, cut down to numbers
 //! and truths. It applies if it holds at the estimates, with each figure moved
-//! alone by its expanded uncertainty at the protocol's coverage (JCGM 100:2008,
-//! clause 6), and, for four figures or fewer, at every corner of these intervals;
+//! alone to the ends of its published interval (JCGM 100:2008, clause 6), and, for four figures or fewer, at every corner of these intervals;
 //! if it holds at some of them only it is close.
 //!
 //! # Inputs and units
@@ -51,11 +50,14 @@ pub struct Advice;
 #[serde(deny_unknown_fields)]
 pub struct Settings {
     /// How the advice is called in a list.
+    #[schemars(extend("examples" = ["Low drop under load"]))]
     pub label: String,
     /// The condition, such as `loaded_drop < 3.0`.
     #[schemars(length(max = 400), extend("format" = "expression"))]
+    #[schemars(extend("examples" = ["loaded_drop < 3.0"]))]
     pub when: String,
     /// The entry under `advice` of `phrases.yaml` that says it.
+    #[schemars(extend("examples" = ["low-drop"]))]
     pub say: Key,
 }
 

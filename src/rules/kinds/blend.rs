@@ -9,7 +9,9 @@
 //! weights as sensitivity coefficients (JCGM 100:2008, 5.1.2); what two scores
 //! share (an instrument's calibration, a quantity that enters twice) is kept
 //! correlated (5.2.2). Where a scale bends within reach of one of the quantities
-//! the interval is that of draws laid out as a grid (JCGM 101:2008), else s ± U.
+//! the interval is that of draws laid out as a grid (JCGM 101:2008); where they
+//! share a cause besides, or rest on few trials or a coarse display, of random draws
+//! if these part from s ± U by more than u/20; else s ± U.
 //! The chance of a band follows Student's t with the effective
 //! degrees of freedom on the score (G.4.1; JCGM 106:2012, 7).
 //!
@@ -34,8 +36,11 @@
 
 use crate::diagnostics::KeyPath;
 use crate::files::{Key, Map};
-use crate::measure::propagate::{Addend, bends_near, piecewise_at, sum_interval, through_draws};
-use crate::measure::{band_chances, expanded};
+use crate::measure::band_chances;
+use crate::measure::interval::{DRAWS, Method, STATED, interval_or_draws, may_part, plain};
+use crate::measure::propagate::{
+    Addend, bends_near, piecewise_at, seed_of, sum_interval, through_draws,
+};
 use crate::quantity::{Uncertain, Unit};
 use crate::rules::bands::{Bands, Placed, check_label, settle};
 use crate::rules::input::{Input, lower};
@@ -59,13 +64,17 @@ pub struct Blend;
 #[serde(deny_unknown_fields)]
 pub struct Settings {
     /// How the finding is called on a page.
+    #[schemars(extend("examples" = ["Platform"]))]
     pub label: String,
     /// The findings, each with its weight; weights are positive and add up to 1.
+    #[schemars(extend("examples" = [{"torsion": 0.5, "heel-firmness": 0.5}]))]
     pub of: Map<Key, f64>,
     /// The scores at which the next band begins, rising; 20, 40, 60, 80 unless given.
+    #[schemars(extend("examples" = [[30, 50, 70, 90]]))]
     pub cuts: Option<Vec<f64>>,
     /// The bands' names from the lowest, one more than there are cuts; the rule
     /// set's five unless given.
+    #[schemars(extend("examples" = [["easy", "daily", "tempo", "race"]]))]
     pub names: Option<Vec<String>>,
 }
 
@@ -231,12 +240,14 @@ impl Rule for BlendRule {
         } else {
             band_chances(score.value, u, score.dof(), &self.bands.scale.cuts)
         };
+        let (interval, method) = self.interval(facts, &score);
         Ok(Finding {
             key: self.key.clone(),
             says: Says::Band(self.bands.place(Placed {
                 value: None,
                 points: None,
-                interval: self.interval(facts, &score),
+                interval,
+                method,
                 score,
                 chances,
             })),
@@ -291,10 +302,18 @@ impl Rule for BlendRule {
             },
         ];
         steps.push(TraceStep {
-            what: "the interval of the score".into(),
-            formula: "s ± k·u(s), or where a scale bends within reach of a quantity \
-                      the ends of Σ wᵢ·sᵢ drawn (JCGM 101, 7.7)"
-                .into(),
+            what: match banded.method {
+                Method::Analytic => "the interval of the score (JCGM 100, 6.2)".into(),
+                Method::Grid => "the interval of the score, by outcomes laid out as a grid, since \
+                                 a scale bends within reach of a quantity (JCGM 101, 7.7)"
+                    .into(),
+                Method::Draws => text::drawn("the interval of the score"),
+            },
+            formula: match banded.method {
+                Method::Analytic => "s ± k·u(s)".into(),
+                Method::Grid => "the ends of Σ wᵢ·sᵢ over the grid".into(),
+                Method::Draws => "the ends of Σ wᵢ·sᵢ drawn".into(),
+            },
             numbers: text::interval(banded),
         });
         steps.extend(self.bands.steps(banded, None));
@@ -330,16 +349,12 @@ impl Rule for BlendRule {
     }
 }
 
-/// How many draws stand for a blend whose scores share a cause and bend.
-const DRAWS: usize = 20_000;
-
-/// The seed of those draws: any number will do, and the same gives the same.
-const SEED: u64 = 20_261_101;
-
 impl BlendRule {
-    /// The score's interval: score ± U where every scale is straight within reach,
-    /// else the addition of the bent scores, or draws where they share a cause.
-    fn interval(&self, facts: &Facts<'_>, score: &Uncertain) -> (f64, f64) {
+    /// The score's interval, and where it comes from: score ± U where every scale is
+    /// straight within reach and the parts are such that draws would say the same;
+    /// else draws where all comes down to quantities that share a cause or may part
+    /// from value ± U, and else the bent scores added on a grid.
+    fn interval(&self, facts: &Facts<'_>, score: &Uncertain) -> ((f64, f64), Method) {
         let addends: Vec<(f64, &Banded)> = self
             .inputs
             .iter()
@@ -354,25 +369,28 @@ impl BlendRule {
             (Some((value, _)), Some(points)) => bends_near(value, points, self.coverage),
             _ => leans(banded),
         };
-        if !addends.iter().any(bent) {
-            let half = expanded(score, self.coverage).U;
-            return (score.value - half, score.value + half);
+        let parted = may_part(score) || values.iter().any(|value| may_part(value));
+        let analytic = plain(score, self.coverage);
+        if !parted && !addends.iter().any(bent) {
+            return (analytic, Method::Analytic);
         }
-        if values.len() == addends.len() && share_a_source(&values) {
+        if values.len() == addends.len() && (parted || share_a_source(&values)) {
             let weighed = |x: &[f64]| {
                 let terms = x.iter().zip(&addends).filter_map(|(x, (weight, banded))| {
                     Some(weight * piecewise_at(banded.points.as_deref()?, *x))
                 });
                 Ok::<f64, std::convert::Infallible>(terms.sum())
             };
-            let Ok(drawn) = through_draws(&values, weighed, DRAWS, SEED);
-            return drawn.interval(self.coverage);
+            let Ok(drawn) = through_draws(&values, weighed, DRAWS, seed_of(&values));
+            let within = STATED * score.u();
+            let stated = interval_or_draws(analytic, self.coverage, &drawn, within);
+            return ((stated.low, stated.high), stated.method);
         }
         let addends: Vec<(f64, Addend<'_>)> = addends
             .into_iter()
             .map(|(weight, banded)| (weight, addend(banded)))
             .collect();
-        sum_interval(&addends, self.coverage)
+        (sum_interval(&addends, self.coverage), Method::Grid)
     }
 
     /// `0.5·torsion + 0.5·heel firmness`.

@@ -9,8 +9,8 @@
 //! # Formula and source
 //! `suits` is a condition in the Common Expression Language, cut down to numbers
 //! and truths. It holds if it does so at the estimates, with each figure moved
-//! alone by its expanded uncertainty at the protocol's coverage (JCGM 100:2008,
-//! clause 6), and, for four figures or fewer, at every corner of these intervals.
+//! alone to the ends of its published interval (JCGM 100:2008, clause 6), and, for four figures or fewer, at every corner of these intervals,
+//! whatever the figures share.
 //! If it holds at some of them only it is close. A pair suits if both its options
 //! do. The decision rule is this laboratory's own; JCGM 106:2012, 8 describes the
 //! kind.
@@ -61,10 +61,13 @@ pub struct Fit;
 #[serde(deny_unknown_fields)]
 pub struct Settings {
     /// How the finding is called on a page.
+    #[schemars(extend("examples" = ["Build and foot posture"]))]
     pub label: String,
     /// The options down the side.
+    #[schemars(extend("examples" = [{"label": "Build", "options": {"light": {"label": "Light build", "suits": "platform < 70.0"}}}]))]
     pub rows: Axis,
     /// The options across the top.
+    #[schemars(extend("examples" = [{"label": "Foot posture", "options": {"neutral": {"label": "Neutral", "suits": "torsion < 75.0"}}}]))]
     pub columns: Axis,
 }
 
@@ -73,8 +76,10 @@ pub struct Settings {
 #[serde(deny_unknown_fields)]
 pub struct Axis {
     /// How the list is called on a page.
+    #[schemars(extend("examples" = ["Build"]))]
     pub label: String,
     /// The options by name, in the order they are shown.
+    #[schemars(extend("examples" = [{"light": {"label": "Light build", "suits": "platform < 70.0 && heel_firmness < 80.0"}}]))]
     pub options: Map<Key, Choice>,
 }
 
@@ -83,9 +88,11 @@ pub struct Axis {
 #[serde(deny_unknown_fields)]
 pub struct Choice {
     /// How the option is called on a page.
+    #[schemars(extend("examples" = ["Light build"]))]
     pub label: String,
     /// The condition under which the shoe's figures suit it.
     #[schemars(length(max = 400), extend("format" = "expression"))]
+    #[schemars(extend("examples" = ["platform < 70.0 && heel_firmness < 80.0"]))]
     pub suits: String,
 }
 

@@ -10,7 +10,10 @@
 //! that input (JCGM 100:2008, 5.1.3, note 2); what inputs share stays correlated
 //! (5.2.2). The printed interval takes the expression's bend into account: mean,
 //! variance and skewness to the second order (5.1.2, note), its ends by the
-//! Cornish–Fisher expansion; on a straight expression it is value ± U.
+//! Cornish–Fisher expansion; on a straight expression it is value ± U. Where the
+//! second order is not enough (a corner or a denominator's zero within reach, a
+//! strong lean) or the figures rest on few trials or a coarse display, random draws
+//! are stated where they part from it by more than u/20 (JCGM 101:2008, 8).
 //!
 //! # Inputs and units
 //! A quantity is its value in the protocol's unit, a finding with bands its score,
@@ -36,7 +39,8 @@
 
 use crate::diagnostics::KeyPath;
 use crate::files::Key;
-use crate::measure::propagate::{function_interval, through_function};
+use crate::measure::interval::{DRAWS, Method, STATED, interval_or_draws, may_part};
+use crate::measure::propagate::{function_interval, seed_of, through_draws, through_function};
 use crate::quantity::{Uncertain, Unit};
 use crate::rules::bands::check_label;
 use crate::rules::expression::{self, NumberExpression, Undecided, Variables};
@@ -59,16 +63,20 @@ pub struct Formula;
 #[serde(deny_unknown_fields)]
 pub struct Settings {
     /// How the finding is called on a page.
+    #[schemars(extend("examples" = ["Drop kept under load"]))]
     pub label: String,
     /// The unit of the result.
     #[schemars(extend("format" = "unit"))]
+    #[schemars(extend("examples" = ["%"]))]
     pub unit: String,
     /// How many decimals the result is printed with.
     #[serde(default = "one_decimal")]
     #[schemars(range(max = 9))]
+    #[schemars(extend("examples" = [0]))]
     pub decimals: u8,
     /// The expression, such as `100.0 * loaded_drop / static_drop`.
     #[schemars(length(max = 400), extend("format" = "expression"))]
+    #[schemars(extend("examples" = ["100.0 * loaded_drop / static_drop"]))]
     pub is: String,
 }
 
@@ -154,6 +162,24 @@ impl Kind for Formula {
     }
 }
 
+/// The interval of an expression's result, and where it comes from: to the second
+/// order, unless that is not enough for the stated tolerance or the result may part
+/// from value ± U for its parts; draws then decide.
+fn stated(
+    value: &Uncertain,
+    inputs: &[&Uncertain],
+    coverage: f64,
+    mut at: impl FnMut(&[f64]) -> Result<f64, Undecided>,
+) -> Result<((f64, f64), Method), Undecided> {
+    let analytic = function_interval(value, inputs, coverage, &mut at)?;
+    if analytic.holds && !may_part(value) {
+        return Ok((analytic.ends, Method::Analytic));
+    }
+    let drawn = through_draws(inputs, at, DRAWS, seed_of(inputs))?;
+    let stated = interval_or_draws(analytic.ends, coverage, &drawn, STATED * value.u());
+    Ok(((stated.low, stated.high), stated.method))
+}
+
 impl FormulaRule {
     fn reason(&self, undecided: Undecided, facts: &Facts<'_>) -> String {
         match undecided {
@@ -216,9 +242,9 @@ impl Rule for FormulaRule {
             }
             self.expression.at(&at)
         };
-        let (value, interval) = through_function(estimate, &inputs, &mut moved)
+        let (value, (interval, method)) = through_function(estimate, &inputs, &mut moved)
             .and_then(|value| {
-                let interval = function_interval(&value, &inputs, self.coverage, &mut moved)?;
+                let interval = stated(&value, &inputs, self.coverage, &mut moved)?;
                 Ok((value, interval))
             })
             .map_err(|undecided| {
@@ -232,6 +258,7 @@ impl Rule for FormulaRule {
             says: Says::Value(Value {
                 value,
                 interval,
+                method,
                 unit: self.unit,
                 decimals: self.decimals,
             }),
@@ -243,6 +270,7 @@ impl Rule for FormulaRule {
         let Says::Value(Value {
             value,
             interval: (low, high),
+            method,
             unit,
             ..
         }) = &finding.says
@@ -286,8 +314,19 @@ impl Rule for FormulaRule {
                 ),
             },
             TraceStep {
-                what: "the interval, with the bend of the expression (JCGM 100, 5.1.2 note)".into(),
-                formula: "y + ½·tr(HC) + u·(±k + γ·(k² − 1)/6)".into(),
+                what: match method {
+                    Method::Analytic | Method::Grid => {
+                        "the interval, with the bend of the expression (JCGM 100, 5.1.2 note)"
+                            .into()
+                    }
+                    Method::Draws => text::drawn("the interval"),
+                },
+                formula: match method {
+                    Method::Analytic | Method::Grid => {
+                        "y + ½·tr(HC) + u·(±k + γ·(k² − 1)/6)".into()
+                    }
+                    Method::Draws => "the ends of y drawn".into(),
+                },
                 numbers: format!(
                     "{} to {}",
                     text::with_unit(*low, value.u(), *unit),

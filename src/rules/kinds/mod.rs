@@ -7,6 +7,7 @@ mod advice;
 mod blend;
 mod fit;
 mod formula;
+mod program;
 mod scale;
 
 use super::{Grounds, Kind, Mistake, Rule, Yields};
@@ -42,6 +43,7 @@ macro_rules! kinds {
         /// One rule: its kind, and the settings of that kind.
         #[derive(Clone, Debug, Deserialize, JsonSchema)]
         #[serde(tag = "kind", rename_all = "kebab-case")]
+        #[schemars(transform = explain_kinds)]
         pub enum RuleFile {
             $($(#[doc = $doc])* $kind(<$module::$kind as Kind>::Settings),)+
         }
@@ -104,6 +106,19 @@ kinds! {
     Fit in fit;
     /// An advice that is given when a condition holds.
     Advice in advice;
+    /// A number worked out by a program of the lab's own.
+    Program in program;
+}
+
+/// Gives the key `kind` of each rule its explanation, for editors.
+fn explain_kinds(schema: &mut schemars::Schema) {
+    let variants = schema.get_mut("oneOf").and_then(|of| of.as_array_mut());
+    for variant in variants.into_iter().flatten() {
+        let about = variant.get("description").cloned();
+        if let (Some(about), Some(kind)) = (about, variant.pointer_mut("/properties/kind")) {
+            kind["description"] = about;
+        }
+    }
 }
 
 /// The doc comment at the head of a kind's file, by its headings.

@@ -12,7 +12,9 @@
 //! the bends by statistical linearisation (slope times u on a straight stretch,
 //! JCGM 100:2008, 5.1.2). The printed interval is the scale at the ends of the
 //! quantity's own interval: quantiles go through a scale that never turns as they
-//! are (JCGM 101:2008, 5.3). The chance of a band is worked out on the quantity
+//! are (JCGM 101:2008, 5.3). Where that interval may itself part from random draws
+//! by more than u/20 (few trials beside other parts, a coarse display) it is drawn,
+//! and the draws are stated where they part. The chance of a band is worked out on the quantity
 //! itself: the cuts are carried back through the scale, which never turns, and
 //! Student's t with the effective degrees of freedom gives the chance between
 //! them (JCGM 106:2012, 7).
@@ -41,8 +43,11 @@
 use crate::diagnostics::KeyPath;
 use crate::files::Key;
 use crate::measure::band_chances;
-use crate::measure::propagate::{scale_interval, through_piecewise};
-use crate::quantity::{Source, Unit};
+use crate::measure::interval::{DRAWS, Method, STATED, interval_or_draws, may_part};
+use crate::measure::propagate::{
+    piecewise_at, scale_interval, seed_of, through_draws, through_piecewise,
+};
+use crate::quantity::{Source, Uncertain, Unit};
 use crate::rules::bands::{Bands, Placed, check_label, settle};
 use crate::rules::input::{Input, lower};
 use crate::rules::names::Meaning;
@@ -53,6 +58,7 @@ use crate::rules::{
 };
 use schemars::JsonSchema;
 use serde::Deserialize;
+use std::convert::Infallible;
 use std::sync::Arc;
 
 /// The kind `scale`.
@@ -63,20 +69,26 @@ pub struct Scale;
 #[serde(deny_unknown_fields)]
 pub struct Settings {
     /// How the finding is called on a page.
+    #[schemars(extend("examples" = ["Torsion"]))]
     pub label: String,
     /// The quantity, or a finding of kind `formula`.
+    #[schemars(extend("examples" = ["midfoot-torque"]))]
     pub of: Key,
     /// The unit of the points' values.
     #[schemars(extend("format" = "unit"))]
+    #[schemars(extend("examples" = ["in·lbf"]))]
     pub unit: String,
     /// Points of the scale: `[value, score]`, two at least, in rising or falling
     /// order of value; scores from 0 to 100 that only rise or only fall.
     #[schemars(length(min = 2, max = 100))]
+    #[schemars(extend("examples" = [[[0, 0], [15, 20], [30, 40], [45, 60], [65, 80], [90, 100]]]))]
     pub points: Vec<[f64; 2]>,
     /// The scores at which the next band begins, rising; 20, 40, 60, 80 unless given.
+    #[schemars(extend("examples" = [[20, 40, 60, 80]]))]
     pub cuts: Option<Vec<f64>>,
     /// The bands' names from the lowest, one more than there are cuts; the rule
     /// set's five unless given.
+    #[schemars(extend("examples" = [["very low", "low", "medium", "high", "very high"]]))]
     pub names: Option<Vec<String>>,
 }
 
@@ -216,6 +228,20 @@ fn find_unit(written: &str, of: &Key, own: Option<Unit>) -> Result<Unit, Mistake
 }
 
 impl ScaleRule {
+    /// The score's interval, and where it comes from: the scale at the ends of the
+    /// quantity's, unless value ± U itself may part from draws.
+    fn interval(&self, value: &Uncertain, u: f64) -> ((f64, f64), Method) {
+        let points = self.points.all();
+        let analytic = scale_interval(value, points, self.coverage);
+        if !may_part(value) {
+            return (analytic, Method::Analytic);
+        }
+        let scaled = |x: &[f64]| Ok::<f64, Infallible>(piecewise_at(points, x[0]));
+        let Ok(drawn) = through_draws(&[value], scaled, DRAWS, seed_of(&[value]));
+        let stated = interval_or_draws(analytic, self.coverage, &drawn, STATED * u);
+        ((stated.low, stated.high), stated.method)
+    }
+
     /// Where the stated band begins and ends on the quantity: `high is 45 to 65 in·lbf`.
     fn limits(&self, banded: &Banded) -> String {
         let bands = self.bands.scale.names.len();
@@ -272,7 +298,7 @@ impl Rule for ScaleRule {
         let value = known.value.through(x, factor);
         let mut score = through_piecewise(&value, self.points.all(), self.residual.clone());
         score.value = settle(score.value);
-        let interval = scale_interval(&value, self.points.all(), self.coverage);
+        let (interval, method) = self.interval(&value, score.u());
         let u = value.u();
         let chances = if u == 0.0 {
             self.bands.certain(score.value)
@@ -290,6 +316,7 @@ impl Rule for ScaleRule {
                 points: Some(self.shared.clone()),
                 score,
                 interval,
+                method,
                 chances,
             })),
             provisional: known.provisional,
@@ -346,10 +373,18 @@ impl Rule for ScaleRule {
             ),
         });
         steps.push(TraceStep {
-            what: "the interval of the score: the scale at the ends of the quantity's \
-                   (JCGM 101, 5.3)"
-                .into(),
-            formula: "[s(x − U), s(x + U)]".into(),
+            what: match banded.method {
+                Method::Analytic | Method::Grid => {
+                    "the interval of the score: the scale at the ends of the quantity's \
+                     (JCGM 101, 5.3)"
+                        .into()
+                }
+                Method::Draws => text::drawn("the interval of the score"),
+            },
+            formula: match banded.method {
+                Method::Analytic | Method::Grid => "[s(x − U), s(x + U)]".into(),
+                Method::Draws => "the ends of s(x) drawn".into(),
+            },
             numbers: text::interval(banded),
         });
         steps.extend(self.bands.steps(banded, Some(self.limits(banded))));

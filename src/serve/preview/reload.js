@@ -1,9 +1,15 @@
-// Reloads the page where it was scrolled to when files changed, and shows what is
+// Shows the page anew when files changed, where it was scrolled to, and what is
 // wrong over it until it is mended.
+//
+// A page without scripts of its own is taken in as a whole and its body put in the
+// place of the old one: that is quicker than loading it again and nothing flickers.
+// Any other page is loaded again.
 "use strict";
 (() => {
   const place = `preview ${location.pathname}`;
-  let made = null;
+  // Which making this page and its style are of: one that came before the page
+  // listened is not missed.
+  let {made, style} = document.currentScript.dataset;
   // Where to scroll to once the page is there; a change that comes before that
   // must not take the half-loaded page's place for it.
   let scroll = sessionStorage.getItem(place);
@@ -33,17 +39,49 @@
     }
     document.body.append(box);
   }
-  const here = document.body.dataset.problems;
-  if (here) show(JSON.parse(here));
+  // A page that could not be made says why in its body.
+  function ofPage() {
+    const here = document.body.dataset.problems;
+    if (here) show(JSON.parse(here));
+    return Boolean(here);
+  }
+  function reload() {
+    sessionStorage.setItem(place, scroll ?? String(scrollY));
+    location.reload();
+  }
+  const own = (one) => new URL(one.getAttribute("src") ?? one.getAttribute("href"), location.href).pathname.startsWith("/-/");
+  const scripted = (page) => [...page.querySelectorAll("script[src]")].some((script) => !own(script));
+  function restyle() {
+    for (const old of document.querySelectorAll("link[rel=stylesheet]")) {
+      if (own(old)) continue;
+      const fresh = old.cloneNode();
+      fresh.href = `${old.getAttribute("href").split("?")[0]}?${style}`;
+      fresh.addEventListener("load", () => old.remove());
+      old.after(fresh);
+    }
+  }
+  async function renew(news) {
+    if (document.readyState !== "complete" || scripted(document)) return reload();
+    made = news.made;
+    const response = await fetch(location.href);
+    const page = new DOMParser().parseFromString(await response.text(), "text/html");
+    // A later change is on its way already.
+    if (made !== news.made) return undefined;
+    if (response.redirected || scripted(page)) return reload();
+    document.title = page.title;
+    document.body.replaceWith(document.adoptNode(page.body));
+    if (style !== news.style) {
+      ({style} = news);
+      restyle();
+    }
+    return ofPage();
+  }
+  ofPage();
   const events = new EventSource("/-/events");
   events.onmessage = (event) => {
     const news = JSON.parse(event.data);
-    if (made !== null && made !== news.made && news.problems.length === 0) {
-      sessionStorage.setItem(place, scroll ?? String(scrollY));
-      location.reload();
-      return;
-    }
-    made = news.made;
-    if (news.problems.length > 0 || !here) show(news.problems);
+    if (news.problems.length > 0) show(news.problems);
+    else if (made !== news.made) renew(news).catch(reload);
+    else if (!ofPage()) show([]);
   };
 })();

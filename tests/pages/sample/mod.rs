@@ -91,6 +91,7 @@ pub fn site() -> SiteView {
         protocol_version: 2,
         rules_version: 4,
         caution: "Findings describe shoes, not people. Pain, injury or numbness is a matter for a licensed clinician; no shoe can promise to prevent or cure it.".into(),
+        pages: Vec::new(),
         paper: "a4",
     }
 }
@@ -104,6 +105,7 @@ fn head(path: &str, title: &str) -> HeadView {
         ),
         root: "../".repeat(path.matches('/').count()),
         path: path.into(),
+        pages: Vec::new(),
         linked_data: Some(
             json!({"@context": "https://schema.org", "@type": "WebPage", "name": title})
                 .to_string()

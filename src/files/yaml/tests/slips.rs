@@ -360,7 +360,7 @@ fn every_slip_in_a_shoe_is_found_where_it_is() {
             "model: Quarrel",
             "model: Quarrel\u{85}x: 1",
             &[
-                "control-character 3:15  | the character U+0085 does not belong in a text | take it out; in double quotes it may be written as an escape",
+                "control-character 3:15  | the character U+0085 does not belong in a text | take it out; it can't be seen, and acts on what stands around it",
             ],
         ),
         (
