@@ -34,11 +34,6 @@
 //! With problems, each a code of its own: errors where the lab says
 //! `on-failure: stop`, warnings where it says `leave-out`.
 
-#![expect(
-    clippy::result_large_err,
-    reason = "a failed run is rare, and its problem is handed on as it is"
-)]
-
 mod lines;
 mod output;
 mod process;

@@ -112,13 +112,24 @@ for (const [name, edit] of [
 ]) {
   const path = join(root, name);
   const before = existsSync(path) ? readFileSync(path, "utf8") : null;
+  await page.evaluate(() => scrollTo(0, 400));
   writeFileSync(path, edit(before));
   const place = page.locator("#preview-problems .place", {hasText: new RegExp(`${name}:\\d+`)}).first();
   await place.waitFor({timeout: PATIENCE});
   check(`a mistake in ${name} is shown with its line`, true);
   if (before === null) rmSync(path); else writeFileSync(path, before);
   await page.waitForFunction(() => document.body && !document.getElementById("preview-problems"), null, {timeout: PATIENCE});
+  const there = await page.waitForFunction(() => Math.abs(scrollY - 400) < 60, null, {timeout: PATIENCE}).catch(() => null);
+  check(`once ${name} is mended the page is where it was`, there, String(await page.evaluate(() => scrollY)));
 }
+// A template that leaves next to nothing, as one does that is read half written.
+const review = join(root, "templates/html/review.html");
+await page.evaluate(() => scrollTo(0, 400));
+writeFileSync(review, "<!doctype html><title>x</title>");
+await page.waitForFunction(() => document.body?.textContent.trim() === "", null, {timeout: PATIENCE});
+rmSync(review);
+const back = await page.waitForFunction(() => Math.abs(scrollY - 400) < 60, null, {timeout: PATIENCE}).catch(() => null);
+check("a page that was empty for a while comes back where it was", back, String(await page.evaluate(() => scrollY)));
 
 // A draft is shown, and says that it is one.
 writeFileSync(file, original.replace(/^publish: .*\n/m, ""));

@@ -18,6 +18,9 @@
     history.scrollRestoration = "manual";
     addEventListener("load", () => { scrollTo(0, Number(scroll)); scroll = null; });
   }
+  // Where it was scrolled to before it became too short for that: half a file was
+  // read, or a page could not be made.
+  let kept = null;
   function show(problems) {
     document.getElementById("preview-problems")?.remove();
     if (problems.length === 0) return;
@@ -46,7 +49,7 @@
     return Boolean(here);
   }
   function reload() {
-    sessionStorage.setItem(place, scroll ?? String(scrollY));
+    sessionStorage.setItem(place, scroll ?? String(kept ?? scrollY));
     location.reload();
   }
   const own = (one) => new URL(one.getAttribute("src") ?? one.getAttribute("href"), location.href).pathname.startsWith("/-/");
@@ -69,7 +72,10 @@
     if (made !== news.made) return undefined;
     if (response.redirected || scripted(page)) return reload();
     document.title = page.title;
+    const top = kept ?? scrollY;
     document.body.replaceWith(document.adoptNode(page.body));
+    scrollTo(0, top);
+    kept = scrollY < top - 1 ? top : null;
     if (style !== news.style) {
       ({style} = news);
       restyle();
