@@ -39,8 +39,7 @@ pub(super) fn review(composer: &Composer<'_>, judged: &Judged, view: &ReviewView
     review.insert("url".into(), address.into());
     review.insert("name".into(), view.head.title.clone().into());
     review.insert("inLanguage".into(), view.site.language.clone().into());
-    review.insert("author".into(), lab.clone());
-    review.insert("publisher".into(), lab);
+    review.insert("author".into(), lab);
     review.insert("reviewBody".into(), body(view).into());
     if let Some(published) = &view.shoe.published {
         review.insert("datePublished".into(), published.iso.clone().into());

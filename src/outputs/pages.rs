@@ -8,6 +8,7 @@
 //! - everything a template writes is escaped, in `.html`, `.xml` and `.svg`
 //!   alike, and characters that no HTML or XML document may hold are dropped
 //!   or replaced; only the filters named `safe` and `json` lift the escaping;
+//! - a style sheet among the static files loses its comments and indents alone;
 //! - rendering needs no lock, so any number of threads may render at once;
 //! - [`Pages::fingerprint`] covers exactly the text a template uses, its
 //!   parents, includes and components, however far away, and nothing else.
@@ -23,6 +24,7 @@ mod filters;
 mod header;
 mod mistakes;
 mod needs;
+mod slim;
 
 pub use header::{OwnPage, PageHeader};
 
@@ -80,6 +82,10 @@ impl Pages {
         let mut own = Vec::new();
         for (name, bytes) in files {
             if name.starts_with("static/") {
+                let bytes = match std::str::from_utf8(&bytes) {
+                    Ok(css) if name.ends_with(".css") => Cow::Owned(slim::slim(css).into_bytes()),
+                    _ => bytes,
+                };
                 statics.insert(name, bytes);
                 continue;
             }

@@ -19,6 +19,7 @@
   const bySlug = new Map(shoes.map((shoe) => [shoe.slug, shoe]));
   const MOST = 4;           // shoes side by side
   const LONG = 200;         // rows from which only those in view are drawn
+  const STEP = 16;          // rows that come and go together then
   const ROW = 40;           // height of a row then, px, until one is measured
   const number = (shoe, column) => (shoe.cells[column] ? shoe.cells[column][1] : null);
   const spread = (shoe, column) => (shoe.cells[column] ? shoe.cells[column][2] : null);
@@ -206,19 +207,30 @@
       from = to = -1;
       return;
     }
-    const first = Math.max(0, Math.floor(frame.scrollTop / height) - 12);
-    const last = Math.min(shown.length, Math.ceil((frame.scrollTop + frame.clientHeight) / height) + 12);
+    // By steps of some rows, so that most frames of a scroll have nothing to do.
+    const first = Math.max(0, Math.floor(frame.scrollTop / height / STEP) * STEP - STEP);
+    const last = Math.min(shown.length, Math.ceil((frame.scrollTop + frame.clientHeight) / height / STEP) * STEP + STEP);
     if (!always && first === from && last === to) return;
     const focus = body.contains(document.activeElement) ? document.activeElement : null;
+    const [was, until] = [from, to];
     from = first;
     to = last;
     above.firstChild.style.height = `${first * height}px`;
     below.firstChild.style.height = `${(shown.length - last) * height}px`;
-    const rows = shown.slice(first, last).map((shoe, nth) => {
-      const made = row(shoe);
-      made.setAttribute("aria-rowindex", first + nth + 2);
-      return made;
+    const made = (start, end) => shown.slice(start, end).map((shoe, nth) => {
+      const one = row(shoe);
+      one.setAttribute("aria-rowindex", start + nth + 2);
+      return one;
     });
+    if (!always && was < last && until > first) {
+      // Rows that stay are left alone.
+      for (let at = was; at < Math.min(first, until); at += 1) row(shown[at]).remove();
+      for (let at = Math.max(last, was); at < until; at += 1) row(shown[at]).remove();
+      above.after(...made(first, Math.max(first, was)));
+      below.before(...made(Math.min(last, until), last));
+      return;
+    }
+    const rows = made(first, last);
     body.replaceChildren(above, ...rows, below);
     if (!frozen && rows.length) freeze();
     if (focus && body.contains(focus)) focus.focus({preventScroll: true});
