@@ -125,8 +125,9 @@ pub fn write_lab(source: &Path, dir: &Path, shoes: u32, seed: u64) -> Result<()>
     fs::create_dir_all(dir.join("lab"))?;
     for entry in fs::read_dir(source).context("reading the lab's files")? {
         let from = entry?.path();
-        // The ledger seals what the demo published; none of it is here.
-        if from.is_file() && from.extension().is_none_or(|kind| kind != "jsonl") {
+        // The ledger and its head seal what the demo published; none of it is here.
+        let sealed = |kind| kind == "jsonl" || kind == "head";
+        if from.is_file() && !from.extension().is_some_and(sealed) {
             let name = from.file_name().context("a file has a name")?;
             fs::copy(&from, dir.join("lab").join(name))?;
         }
