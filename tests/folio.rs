@@ -99,7 +99,10 @@ fn without_typst_require_fails_before_anything_is_written() {
     assert!(!lab.join("out/index.html").exists());
     let auto = run("auto");
     assert_eq!(auto.status.code(), Some(0));
-    assert!(String::from_utf8_lossy(&auto.stderr).contains("PDFs are missing"));
+    let said = String::from_utf8_lossy(&auto.stderr).into_owned();
+    assert!(said.contains("PDFs are missing"));
+    // What brings them is said once.
+    assert_eq!(said.matches("cargo install").count(), 1, "{said}");
     assert!(lab.join("out/index.html").exists());
 }
 

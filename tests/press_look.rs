@@ -117,7 +117,7 @@ fn nothing_touched_is_seen_and_nothing_is_written() {
     let Look::Unchanged { sheets, .. } = lab.look() else {
         panic!("{:?}", lab.touched());
     };
-    assert_eq!(sheets, 11);
+    assert_eq!(sheets, 12);
     assert_eq!(fs::read(lab.out().join(".solefolio/stamp")).unwrap(), stamp);
     let after = fs::metadata(lab.out().join(".solefolio/stamp")).unwrap();
     assert_eq!(before.modified().unwrap(), after.modified().unwrap());

@@ -33,7 +33,7 @@ fn a_first_publish_makes_every_sheet() {
     let world = World::new(3, 1);
     let report = put(&out, &world).unwrap();
     assert_holds(&out, &world);
-    assert_eq!((report.made, report.unchanged, report.removed), (11, 0, 0));
+    assert_eq!((report.made, report.unchanged, report.removed), (12, 0, 0));
     assert_eq!(report.prints.made, 3);
 }
 
@@ -45,7 +45,7 @@ fn a_second_publish_renders_and_writes_nothing() {
     let before = fs::metadata(out.join(".solefolio/record")).unwrap();
     let fake = Fake::new(&world);
     let report = publish_with(&out, &world, &fake, How::default()).unwrap();
-    assert_eq!((report.made, report.same, report.unchanged), (0, 0, 11));
+    assert_eq!((report.made, report.same, report.unchanged), (0, 0, 12));
     assert_eq!(report.prints.kept, 3);
     assert_eq!(fake.pages.load(Ordering::SeqCst), 0);
     assert_eq!(fake.prints.load(Ordering::SeqCst), 0);
@@ -61,7 +61,7 @@ fn one_changed_shoe_is_made_again_alone() {
     world.shoes.insert("shoe-1".into(), "another text".into());
     let report = put_why(&out, &world);
     assert_holds(&out, &world);
-    assert_eq!(report.made, 3);
+    assert_eq!(report.made, 4);
     let told = told(&report);
     insta::assert_snapshot!(told.join("\n"), @r#"
     made shoes/shoe-1/data.json: its content changed (7d4d8f6f → 37b543eb)
@@ -81,7 +81,7 @@ fn a_changed_template_makes_its_own_sheets_again() {
     world.templates.insert("review.html", "template two".into());
     let report = put_why(&out, &world);
     assert_holds(&out, &world);
-    assert_eq!(report.made, 2);
+    assert_eq!(report.made, 3);
     insta::assert_snapshot!(told(&report)[0], @r"
     made shoes/shoe-0/index.html: the template `review.html` or something it uses changed (7831769f → ca4c139f)
       line 1: `template review.html` → `template two`
@@ -123,7 +123,7 @@ fn another_typesetter_sets_the_prints_again_and_nothing_else() {
     put(&out, &world).unwrap();
     world.typesetter = "setter 2".into();
     let report = put_why(&out, &world);
-    assert_eq!(report.made, 2);
+    assert_eq!(report.made, 3);
     insta::assert_snapshot!(told(&report)[0].lines().next().unwrap(), @"made shoes/shoe-0/review.pdf: it was set by setter 1, and this is setter 2");
 }
 
@@ -142,7 +142,7 @@ fn fresh_makes_all_again_and_writes_only_what_differs() {
         ..How::default()
     };
     let report = publish_with(&out, &world, &fake, how).unwrap();
-    assert_eq!((report.made, report.same, report.unchanged), (0, 8, 0));
+    assert_eq!((report.made, report.same, report.unchanged), (0, 9, 0));
     assert_eq!(fake.prints.load(Ordering::SeqCst), 2);
 }
 
@@ -374,7 +374,7 @@ fn a_damaged_record_is_no_error_and_hides_nothing() {
         assert_eq!(report.removed, 3);
         let told = told(&report);
         assert!(told[0].contains("can't be used"), "{damage}: {told:?}");
-        assert_eq!(put(&out, &world).unwrap().unchanged, 5, "{damage}");
+        assert_eq!(put(&out, &world).unwrap().unchanged, 6, "{damage}");
     }
 }
 
@@ -385,7 +385,7 @@ fn without_anything_known_same_files_are_taken_over_and_others_refused() {
     put(&out, &world).unwrap();
     fs::remove_dir_all(out.join(".solefolio")).unwrap();
     let report = put(&out, &world).unwrap();
-    assert_eq!((report.made, report.same), (0, 8));
+    assert_eq!((report.made, report.same), (0, 9));
     fs::remove_dir_all(out.join(".solefolio")).unwrap();
     world.style = "main {}".into();
     let refused = obstacle(put(&out, &world));
@@ -409,11 +409,12 @@ fn only_makes_what_is_asked_for_and_removes_nothing() {
         ..How::default()
     };
     let report = publish_with(&out, &world, &Fake::new(&world), how).unwrap();
-    assert_eq!((report.made, report.removed, report.left), (3, 0, 5));
+    assert_eq!((report.made, report.removed, report.left), (4, 0, 5));
     let after = only_files(&out);
     for (path, bytes) in &before {
         let is_same = after[path] == *bytes;
-        assert_eq!(is_same, !path.contains("shoe-1"), "{path}");
+        let follows = path.contains("shoe-1") || path == "SHA256SUMS";
+        assert_eq!(is_same, !follows, "{path}");
     }
     // The whole afterwards is the whole.
     put(&out, &world).unwrap();
@@ -437,7 +438,7 @@ fn a_failed_print_names_its_shoe_and_spoils_no_other() {
     assert!(!out.join("shoes/shoe-2/review.pdf").exists());
     // Mended, it is made by the next run.
     world.failing.clear();
-    assert_eq!(put(&out, &world).unwrap().made, 1);
+    assert_eq!(put(&out, &world).unwrap().made, 2);
     assert_holds(&out, &world);
 }
 
@@ -655,7 +656,7 @@ fn a_report_is_json_with_reasons() {
     report.seconds.clear();
     insta::assert_snapshot!(serde_json::to_string_pretty(&report).unwrap(), @r#"
     {
-      "made": 1,
+      "made": 2,
       "same": 0,
       "unchanged": 4,
       "removed": 0,
@@ -670,6 +671,22 @@ fn a_report_is_json_with_reasons() {
       "foreign": [],
       "recovered": false,
       "why": [
+        {
+          "path": "SHA256SUMS",
+          "outcome": "made",
+          "reasons": [
+            {
+              "reason": "bytes-changed",
+              "old": "52fe8482ee56debf",
+              "new": "51fdd78ab68e4198"
+            }
+          ],
+          "difference": {
+            "line": 5,
+            "old": "62368a1a29259b30bac235c0e75dc700c9b3bacf1513ad5708e4fe4a6c0d6560  style.css",
+            "new": "153f967d08b5de278ada701541b5c56d0ab9731b9353433367587a48345b0652  style.css"
+          }
+        },
         {
           "path": "style.css",
           "outcome": "made",

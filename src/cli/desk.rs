@@ -25,6 +25,8 @@ pub enum Exit {
     Tool,
     /// Reading or writing failed.
     Disk,
+    /// Somebody stopped it; nothing was written.
+    Interrupted,
 }
 
 impl From<Exit> for ExitCode {
@@ -35,6 +37,8 @@ impl From<Exit> for ExitCode {
             Exit::Usage => 2,
             Exit::Tool => 3,
             Exit::Disk => 4,
+            // What a shell tells of a program that Ctrl-C ended.
+            Exit::Interrupted => 130,
         })
     }
 }

@@ -36,7 +36,8 @@ use std::path::PathBuf;
 #[command(name = "solefolio", version, max_term_width = 100)]
 #[command(
     after_help = "Exit codes: 0 done; 1 the inputs have problems (nothing was written); \
-2 the command line is wrong; 3 an outside tool failed; 4 reading or writing failed."
+2 the command line is wrong; 3 an outside tool failed; 4 reading or writing failed; \
+130 stopped by Ctrl-C before anything was written."
 )]
 struct Cli {
     #[command(flatten)]

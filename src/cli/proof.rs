@@ -6,11 +6,12 @@ use crate::diagnostics::Problem;
 use crate::edition::{DeskLine, Missing, desk_list, is_out};
 use crate::files::{Date, Root, Week};
 use crate::gather::{Gathered, Reading, check_editions, gather_all_the_same, read_templates};
-use crate::press::Bindery;
+use crate::press::{self, Bindery, Uncheckable};
 use clap::Args;
 use pulldown_cmark::{Event, Parser, Tag, TagEnd};
 use serde_json::json;
 use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
 
 /// Check every file of lab/ and shoes/, work out every finding, and show every
 /// problem with its file, line and what to do. Writes nothing.
@@ -22,9 +23,16 @@ pub struct Arguments {
     /// Show what each shoe of a week's batch misses before it can go out
     #[arg(long, value_name = "WEEK")]
     week: Option<Week>,
+    /// Check nothing of the lab but a folio, anywhere: compare every file in the
+    /// folder with the SHA256SUMS that lies in it
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["as_of", "week"])]
+    folio: Option<PathBuf>,
 }
 
 pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
+    if let Some(folio) = &arguments.folio {
+        return compare(desk, folio);
+    }
     let root = desk.root()?;
     let as_of = arguments.as_of.unwrap_or_else(Desk::today);
     if let Some(week) = arguments.week {
@@ -57,6 +65,53 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         if none { "; no problem" } else { "" }
     ));
     Ok(if errors { Exit::Problems } else { Exit::Done })
+}
+
+/// Compares a folio with its manifest.
+fn compare(desk: &Desk, folio: &Path) -> anyhow::Result<Exit> {
+    let checked = match press::check(folio) {
+        Ok(checked) => checked,
+        Err(Uncheckable::Trouble(trouble)) => return Err(trouble.into()),
+        Err(why) => {
+            if desk.json() {
+                desk.print(&format!("{:#}\n", json!({"why": why.to_string()})));
+            } else {
+                desk.print(&format!("{}: {why}\n", folio.display()));
+            }
+            return Ok(Exit::Problems);
+        }
+    };
+    if desk.json() {
+        desk.print(&format!("{:#}\n", json!(checked)));
+    } else {
+        let mut text = String::new();
+        for (state, paths) in [
+            ("missing", &checked.missing),
+            ("altered", &checked.altered),
+            ("extra", &checked.extra),
+        ] {
+            for path in paths {
+                let _ = writeln!(text, "{state:<9} {path}");
+            }
+        }
+        desk.print(&text);
+        let count = |of: &Vec<String>, what: &str| match of.len() {
+            0 => String::new(),
+            count => format!(", {count} {what}"),
+        };
+        desk.say(format_args!(
+            "{} files as they were published{}{}{}",
+            checked.sound,
+            count(&checked.missing, "missing"),
+            count(&checked.altered, "altered"),
+            count(&checked.extra, "not published"),
+        ));
+    }
+    Ok(if checked.is_sound() {
+        Exit::Done
+    } else {
+        Exit::Problems
+    })
 }
 
 /// The desk list of a week. A file that can't be used holds the batch up too: the

@@ -153,6 +153,17 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             desk.show_problems(&root, problems);
             return Ok(Exit::Problems);
         }
+        Err(stopped @ Stopped::Interrupted) => {
+            if desk.json() {
+                desk.print(&format!(
+                    "{}\n",
+                    serde_json::json!({"error": [stopped.to_string()]})
+                ));
+            } else {
+                desk.say(&stopped);
+            }
+            return Ok(Exit::Interrupted);
+        }
         Err(stopped) => return Err(stopped.into()),
     };
     report.spent(Phase::Reading, reading);
@@ -169,11 +180,14 @@ fn interrupt() -> anyhow::Result<Interrupt> {
 }
 
 pub(super) fn typesetter(desk: &Desk, pdf: Pdf) -> anyhow::Result<Option<Typesetter>> {
-    match (pdf, Typesetter::find()) {
-        (Pdf::Never, _) => Ok(None),
-        (_, Ok(found)) => Ok(Some(found)),
-        (Pdf::Require, Err(missing)) => Err(ToolError(missing.to_string()).into()),
-        (Pdf::Auto, Err(missing)) => {
+    if pdf == Pdf::Never {
+        // Not asked for: not even its version.
+        return Ok(None);
+    }
+    match Typesetter::find() {
+        Ok(found) => Ok(Some(found)),
+        Err(missing) if pdf == Pdf::Require => Err(ToolError(missing.to_string()).into()),
+        Err(missing) => {
             desk.say(format_args!("no PDFs are made: {missing}"));
             Ok(None)
         }
@@ -354,7 +368,7 @@ impl Run<'_> {
         }
     }
 
-    /// Says which PDFs are missing, and what brings them.
+    /// Says which PDFs are missing. What brings them was said when Typst was looked for.
     fn name_missing(&self, missing: &[String]) {
         if missing.is_empty() {
             return;
@@ -370,10 +384,9 @@ impl Run<'_> {
             more => format!(" and {more} more (-v names them all)"),
         };
         self.desk.say(format_args!(
-            "{} PDFs are missing: {}{more}; `{}` brings what sets them",
+            "{} PDFs are missing: {}{more}",
             missing.len(),
             named.join(", "),
-            crate::press::typesetter::INSTALL,
         ));
     }
 

@@ -11,6 +11,7 @@
 
 use super::output::{FolioPath, Make, Sheet, Subject, Surroundings};
 use super::own;
+use super::ruler::Rows;
 use super::views::{DateView, HeadView, LinkView, SiteView};
 use super::wording::percent;
 use crate::edition::Edition;
@@ -21,7 +22,7 @@ use crate::rules::{BandScale, Finding, Judged, NotJudged, Rule, Says};
 use crate::shoe::Withdrawn;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// The form a rule's findings take in this edition.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,6 +45,8 @@ pub(super) struct Composer<'e> {
     /// What lies around it.
     pub surroundings: &'e Surroundings,
     forms: Arc<BTreeMap<Key, Form>>,
+    rows: Arc<OnceLock<Rows>>,
+    last_change: Arc<OnceLock<Date>>,
 }
 
 impl<'e> Composer<'e> {
@@ -53,6 +56,8 @@ impl<'e> Composer<'e> {
             edition,
             surroundings,
             forms: Arc::default(),
+            rows: Arc::default(),
+            last_change: Arc::default(),
         };
         let forms = edition
             .rules
@@ -131,8 +136,13 @@ impl<'e> Composer<'e> {
             .unwrap_or(self.edition.as_of)
     }
 
-    /// The day anything of the edition last changed for its readers.
+    /// The day anything of the edition last changed for its readers: an edition
+    /// made later without a change is the same edition, byte for byte.
     pub fn last_change(&self) -> Date {
+        *self.last_change.get_or_init(|| self.find_last_change())
+    }
+
+    fn find_last_change(&self) -> Date {
         let rules = self.edition.rules.effective;
         self.edition
             .shoes
@@ -141,6 +151,11 @@ impl<'e> Composer<'e> {
             .chain(Some(rules).filter(|on| *on <= self.edition.as_of))
             .max()
             .unwrap_or(self.edition.as_of)
+    }
+
+    /// The rulers' ticks, laid out when the first page asks for them.
+    pub fn rows(&self) -> &Rows {
+        self.rows.get_or_init(|| Rows::of(self.edition))
     }
 
     /// A rule's form.
@@ -271,7 +286,7 @@ impl<'e> Composer<'e> {
                 text: settings.licence.title.clone(),
                 href: settings.licence.address.clone(),
             },
-            as_of: date(self.edition.as_of),
+            as_of: date(self.last_change()),
             protocol_version: lab.protocol.version,
             rules_version: self.edition.rules.version,
             caution: lab.phrases.cautions.short.clone(),

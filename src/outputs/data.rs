@@ -183,7 +183,7 @@ fn folio_json(composer: &Composer<'_>) -> Vec<u8> {
     }
     let file = File {
         preamble: preamble(composer),
-        as_of: composer.edition.as_of,
+        as_of: composer.last_change(),
         quantities: quantity_names(composer),
         findings: finding_names(composer),
         shoes: composer

@@ -350,7 +350,7 @@ pub(super) fn descriptor(
     let settings = &composer.edition.lab.settings;
     let licence = &settings.licence;
     let folio = composer.address();
-    let as_of = composer.edition.as_of;
+    let as_of = composer.last_change();
     let mut about = String::new();
     if composer.edition.drafts {
         about.push_str("With drafts: not for publication. ");

@@ -9,8 +9,10 @@ use super::composer::Composer;
 use super::figures::{Print, coordinate};
 use super::views::{RulerBandView, RulerView};
 use super::wording::count;
+use crate::edition::Edition;
 use crate::files::Key;
 use crate::rules::{Banded, Judged};
+use std::collections::BTreeMap;
 
 const WIDTH: f64 = 1000.0;
 const TOP_SCORE: f64 = 100.0;
@@ -28,14 +30,14 @@ pub(super) fn ruler(
 ) -> RulerView {
     let score = banded.score.value;
     let (low, high) = banded.interval;
-    let others = others(composer, judged, key, score);
+    let (ticks, others) = others(composer, judged, key, score);
     RulerView {
         bands: bands(banded),
         at: coordinate(place(score)),
         low: coordinate(place(low)),
         high: coordinate(place(high)),
-        description: description(composer, judged, key, banded, others.len()),
-        ticks: ticks(&others),
+        description: description(composer, judged, key, banded, others),
+        ticks,
     }
 }
 
@@ -44,28 +46,97 @@ fn place(score: f64) -> f64 {
     (score / TOP_SCORE * WIDTH).clamp(0.0, WIDTH)
 }
 
-/// The scores of the category's other shoes, rising: all but one that is this shoe's own.
-fn others(composer: &Composer<'_>, judged: &Judged, key: &Key, own: f64) -> Vec<f64> {
-    let category = &judged.shoe.file.category;
-    let mut scores = composer.edition.catalogue.scores(category, key).to_vec();
-    if let Some(at) = scores.iter().position(|score| *score == own) {
-        scores.remove(at);
-    }
-    scores
+/// The ticks of a category's shoes by one rule, laid out once for all their pages.
+#[derive(Debug)]
+struct Row {
+    step: f64,
+    /// Each tick's place on the grid, how many shoes share it, and its text; rising.
+    ticks: Vec<(f64, usize, String)>,
 }
 
-fn ticks(scores: &[f64]) -> Vec<String> {
-    let step = if scores.len() > CROWD {
-        COARSE_STEP
-    } else {
-        1.0
+/// The ticks of every category and rule.
+#[derive(Debug, Default)]
+pub(super) struct Rows(BTreeMap<Key, BTreeMap<Key, Row>>);
+
+impl Rows {
+    /// Lays the ticks of an edition out. Without it every page would place every
+    /// shoe anew, and a catalogue of twice the shoes would take four times as long.
+    pub fn of(edition: &Edition) -> Self {
+        let row = |category: &Key, rule: &Key| {
+            let scores = edition.catalogue.scores(category, rule);
+            // A page shows the others, so one less than there are.
+            let row = || Row::of(scores, step(scores.len() - 1));
+            (!scores.is_empty()).then(row)
+        };
+        let categories = edition.lab.settings.categories.keys();
+        Rows(
+            categories
+                .map(|category| {
+                    let rules = edition.rules.rules.keys();
+                    let rows = rules.filter_map(|rule| Some((rule.clone(), row(category, rule)?)));
+                    (category.clone(), rows.collect())
+                })
+                .collect(),
+        )
+    }
+
+    fn get(&self, category: &Key, rule: &Key) -> Option<&Row> {
+        self.0.get(category)?.get(rule)
+    }
+}
+
+impl Row {
+    /// The ticks of scores that rise.
+    fn of(scores: &[f64], step: f64) -> Self {
+        let mut ticks: Vec<(f64, usize, String)> = Vec::new();
+        for score in scores {
+            let at = snapped(*score, step);
+            match ticks.last_mut() {
+                Some((last, shoes, _)) if *last == at => *shoes += 1,
+                _ => ticks.push((at, 1, coordinate(at))),
+            }
+        }
+        Row { step, ticks }
+    }
+
+    /// The ticks without one shoe's.
+    fn without(&self, own: f64) -> Vec<String> {
+        let at = snapped(own, self.step);
+        let others = |(place, shoes, _): &&(f64, usize, String)| *place != at || *shoes > 1;
+        let ticks = self.ticks.iter().filter(others);
+        ticks.map(|(_, _, text)| text.clone()).collect()
+    }
+
+    fn all(&self) -> Vec<String> {
+        self.ticks.iter().map(|(_, _, text)| text.clone()).collect()
+    }
+}
+
+/// Where the category's other shoes are, rising, and how many they are: all but
+/// one that is this shoe's own.
+fn others(composer: &Composer<'_>, judged: &Judged, key: &Key, own: f64) -> (Vec<String>, usize) {
+    let category = &judged.shoe.file.category;
+    let scores = composer.edition.catalogue.scores(category, key);
+    let place = scores.partition_point(|score| *score < own);
+    if scores.get(place) != Some(&own) {
+        let all = Row::of(scores, step(scores.len())).all();
+        return (all, scores.len());
+    }
+    let others = scores.len() - 1;
+    let ticks = match composer.rows().get(category, key) {
+        Some(row) => row.without(own),
+        None => Row::of(scores, step(others)).without(own),
     };
-    let mut ticks: Vec<String> = scores
-        .iter()
-        .map(|score| coordinate((place(*score) / step).round() * step))
-        .collect();
-    ticks.dedup();
-    ticks
+    (ticks, others)
+}
+
+/// How fine the grid is for so many ticks.
+fn step(shoes: usize) -> f64 {
+    if shoes > CROWD { COARSE_STEP } else { 1.0 }
+}
+
+fn snapped(score: f64, step: f64) -> f64 {
+    (place(score) / step).round() * step
 }
 
 fn edges(banded: &Banded) -> Vec<f64> {
@@ -134,6 +205,11 @@ fn description(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
+
+    fn ticks(scores: &[f64]) -> Vec<String> {
+        Row::of(scores, step(scores.len())).all()
+    }
 
     #[test]
     fn ticks_that_fall_together_are_one_and_stay_in_order() {
@@ -146,5 +222,27 @@ mod tests {
         let ticks = ticks(&crowd);
         assert!(ticks.len() <= 251, "{} ticks", ticks.len());
         assert_eq!(ticks.first().map(String::as_str), Some("0"));
+    }
+
+    #[test]
+    fn a_shoe_is_no_tick_of_its_own_page_unless_another_is_there_too() {
+        let row = Row::of(&[10.0, 10.01, 50.0], 1.0);
+        assert_eq!(row.without(10.0), ["100", "500"]);
+        assert_eq!(row.without(50.0), ["100"]);
+    }
+
+    proptest! {
+        /// A row laid out once is what a page would lay out for itself.
+        #[test]
+        fn prop_a_row_without_a_shoe_is_that_of_the_others(
+            mut scores in proptest::collection::vec(-10.0..110.0_f64, 1..700), at in any::<usize>()
+        ) {
+            scores.sort_by(f64::total_cmp);
+            let own = scores[at % scores.len()];
+            let row = Row::of(&scores, step(scores.len() - 1));
+            let mut others = scores;
+            others.remove(others.iter().position(|score| *score == own).unwrap());
+            prop_assert_eq!(row.without(own), ticks(&others));
+        }
     }
 }

@@ -5,6 +5,7 @@
 //! groups, least first; texts as their length and UTF-8; a sorted list of paths
 //! stores of each only what differs from the one before.
 
+use super::manifest::Sum;
 use blake3::Hash;
 
 /// Bytes of the checksum at the end.
@@ -64,6 +65,11 @@ impl Writer {
     /// A hash.
     pub fn hash(&mut self, hash: &Hash) {
         self.0.extend_from_slice(hash.as_bytes());
+    }
+
+    /// A sum.
+    pub fn sum(&mut self, sum: Sum) {
+        self.0.extend_from_slice(&sum.0);
     }
 
     /// The finished file.
@@ -175,6 +181,12 @@ impl<'b> Reader<'b> {
     pub fn hash(&mut self) -> Result<Hash, Unreadable> {
         let bytes: [u8; 32] = self.take(32)?.try_into().map_err(|_| short())?;
         Ok(Hash::from_bytes(bytes))
+    }
+
+    /// A sum.
+    pub fn sum(&mut self) -> Result<Sum, Unreadable> {
+        let bytes = self.take(32)?.try_into().map_err(|_| short())?;
+        Ok(Sum(bytes))
     }
 
     /// Whether all was read.

@@ -8,6 +8,7 @@ use super::commit::{Staged, Staging};
 use super::fingerprint::{Basis, ViewHasher};
 use super::folder::{Folder, Meta};
 use super::job::{InTheWay, Job, Obstacle, Stopped};
+use super::manifest::Sum;
 use super::past::{Past, Standing};
 use super::progress::Phase;
 use super::reason::{Difference, Reason, Way};
@@ -193,6 +194,7 @@ impl<'j> Judge<'j> {
                     entry: Some(Entry {
                         basis: Some(basis),
                         bytes,
+                        sum: None,
                     }),
                     turn: Turn::ToPrint,
                     reasons,
@@ -203,6 +205,16 @@ impl<'j> Judge<'j> {
             Make::Bytes(bytes) => self.bytes(&sheet.path, &bytes(), standing),
             Make::Static { name } => self.static_file(sheet, name, standing),
         }
+    }
+
+    /// Judges a file that is nothing but bytes, whoever asked for it.
+    pub fn whole(&self, path: &FolioPath, bytes: &[u8]) -> Result<Judged, Stopped> {
+        let standing = self.past.standing(self.out, path)?;
+        if let Standing::NoFile(what) = standing {
+            self.is_in_the_way(path, what);
+            return Ok(undone(standing));
+        }
+        self.bytes(path, bytes, standing)
     }
 
     fn static_file(
@@ -345,7 +357,17 @@ impl<'j> Judge<'j> {
         standing: Standing,
     ) -> Result<Judged, Stopped> {
         let hash = blake3::hash(bytes);
-        let recorded = self.past.entry(path).map(|(entry, _)| entry.bytes);
+        let past = self.past.entry(path).map(|(entry, _)| entry);
+        let recorded = past.map(|entry| entry.bytes);
+        // The same bytes have the same sum, which is then not worked out again.
+        let sum = match past {
+            Some(Entry {
+                bytes,
+                sum: Some(sum),
+                ..
+            }) if *bytes == hash => *sum,
+            _ => Sum::of(bytes),
+        };
         let there = standing.hash(recorded);
         let mut difference = None;
         let turn = match there {
@@ -363,7 +385,11 @@ impl<'j> Judge<'j> {
             }
         };
         Ok(Judged {
-            entry: Some(Entry { basis, bytes: hash }),
+            entry: Some(Entry {
+                basis,
+                bytes: hash,
+                sum: Some(sum),
+            }),
             turn,
             reasons,
             difference,
@@ -409,6 +435,7 @@ fn unchanged(past: Option<&Entry>, basis: Basis, meta: Meta) -> Judged {
         entry: past.map(|entry| Entry {
             basis: Some(basis),
             bytes: entry.bytes,
+            sum: entry.sum,
         }),
         turn: Turn::Unchanged(meta),
         reasons: Vec::new(),
@@ -421,7 +448,7 @@ fn unchanged(past: Option<&Entry>, basis: Basis, meta: Meta) -> Judged {
 ///
 /// # Errors
 /// [`Stopped::Problems`].
-pub fn check_plan(sheets: &[Sheet<'_>]) -> Result<(), Stopped> {
+pub fn check_plan(sheets: &[&Sheet<'_>]) -> Result<(), Stopped> {
     let mut places: HashMap<&str, &str> = HashMap::with_capacity(sheets.len());
     let mut problems = Vec::new();
     for sheet in sheets {

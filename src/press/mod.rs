@@ -13,6 +13,8 @@
 //!   one (the commit's module lists the cases). An error leaves `out/` as it was.
 //! - **Incremental is fresh**: after any sequence of edits the files are byte for
 //!   byte those a first publish would make.
+//! - **A manifest**: `out/SHA256SUMS` holds the sum of every other file of the
+//!   edition, so that a copy anywhere can be checked.
 //! - **Nothing foreign is touched**: a file it has no record of is neither
 //!   removed nor written over, and is named in the report. A file it wrote that
 //!   somebody changed is made again while the edition holds it; if the edition
@@ -49,6 +51,8 @@ mod job;
 mod journal;
 mod judge;
 mod lock;
+mod look;
+mod manifest;
 mod memory;
 mod past;
 mod picture;
@@ -68,6 +72,8 @@ pub use commit::HIDDEN;
 pub use folder::Trouble;
 pub use interrupt::Interrupt;
 pub use job::{InTheWay, Job, Obstacle, Only, Options, Stopped};
+pub use look::{Inputs, Look, Touched, look};
+pub use manifest::{Checked, MANIFEST, Uncheckable, check};
 pub use memory::AnswerFiles;
 pub use program::{program, standing};
 pub use progress::{Bars, Phase, Progress, Silent};
@@ -75,5 +81,5 @@ pub use publish::publish;
 pub use reason::{Difference, PartChange, Reason, Way};
 pub use renderer::{PrintJob, PrintProblem, Renderer};
 pub use report::{FailedPrint, Outcome, Prints, Report, Why};
-pub use stamp::{Inputs, InputsStamp, Look, Touched, look};
+pub use stamp::InputsStamp;
 pub use typesetter::Typesetter;

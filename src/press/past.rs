@@ -130,6 +130,7 @@ fn salvage(stamp: Option<&Stamp>) -> Record {
         let entry = Entry {
             basis: None,
             bytes: seen.hash(),
+            sum: None,
         };
         Some((path, entry))
     });

@@ -6,6 +6,7 @@ use super::job::{Job, Stopped};
 use super::journal::{Journal, Step};
 use super::judge::{self, Judge, Judged, Turn};
 use super::lock::Lock;
+use super::manifest::{MANIFEST, Sum};
 use super::past::{self, Past, Standing};
 use super::printing;
 use super::progress::Phase;
@@ -13,7 +14,7 @@ use super::reason::Reason;
 use super::record::{Entry, Record};
 use super::report::{Outcome, Prints, Report, Why};
 use super::stamp::{self, SeenOutput, Stamp};
-use crate::outputs::{FolioPath, Make};
+use crate::outputs::{FolioPath, Make, Sheet, Subject};
 use std::collections::HashSet;
 use std::time::{Duration, Instant};
 
@@ -29,7 +30,8 @@ const TICK: Duration = Duration::from_millis(25);
 /// [`Stopped`], with `out/` as it was. A print that fails doesn't stop it: it is
 /// in the report, and all else is published.
 pub fn publish(job: &Job<'_>) -> Result<Report, Stopped> {
-    judge::check_plan(&job.sheets)?;
+    let plan = Plan::of(job);
+    judge::check_plan(&plan.all())?;
     let out = Folder::make(job.out)?;
     let hidden = out.folder_made(HIDDEN)?;
     let Some(_lock) = Lock::wait(&hidden, &job.interrupt, job.progress)? else {
@@ -37,7 +39,7 @@ pub fn publish(job: &Job<'_>) -> Result<Report, Stopped> {
     };
     let recovered = commit::recover(&out, &hidden, job.progress)?;
     let staging = Staging::make(&hidden)?;
-    let done = under_way(job, &out, &hidden, &staging);
+    let done = under_way(job, &plan, &out, &hidden, &staging);
     match done {
         Ok(mut report) => {
             report.recovered = recovered;
@@ -56,6 +58,7 @@ pub fn publish(job: &Job<'_>) -> Result<Report, Stopped> {
 
 fn under_way(
     job: &Job<'_>,
+    plan: &Plan<'_>,
     out: &Folder,
     hidden: &Folder,
     staging: &Staging,
@@ -76,7 +79,9 @@ fn under_way(
     report.spent(Phase::Printing, began.elapsed());
 
     let began = Instant::now();
-    let changes = Changes::of(job, out, &past, staging, &judged)?;
+    let left = LeftOver::of(job, plan, out, &past, &mut judged)?;
+    judged.push(manifest(&judge, plan, &left, &judged)?);
+    let changes = Changes::of(plan, out, &past, staging, &judged, left)?;
     if job.interrupt.is_raised() {
         return Err(Stopped::Interrupted);
     }
@@ -98,13 +103,13 @@ fn under_way(
         commit::drop_staging(hidden)?;
     }
     report.prints.failed = failed;
-    count(job, &judged, &mut report);
+    count(job, plan, &judged, &mut report);
     report.removed = changes.removed.len();
     if job.options.why {
-        explain(job, &judged, &changes, &mut report);
+        explain(plan, &judged, &changes, &mut report);
     }
     // The edition stands; what follows only serves the next run and the report.
-    if let Err(trouble) = put_stamp(job, out, hidden, &changes, &judged, seen_at, &report) {
+    if let Err(trouble) = put_stamp(job, plan, out, hidden, &changes, &judged, seen_at) {
         job.progress
             .say(&format!("{trouble}; the next run compares all by content"));
     }
@@ -116,6 +121,98 @@ fn under_way(
     Ok(report)
 }
 
+/// All sheets: those of the edition, and the manifest, which is made last.
+struct Plan<'j> {
+    sheets: &'j [Sheet<'j>],
+    manifest: Sheet<'j>,
+}
+
+impl<'j> Plan<'j> {
+    fn of(job: &'j Job<'j>) -> Self {
+        let path = FolioPath::new(MANIFEST).expect("letters and digits are a safe path");
+        Plan {
+            sheets: &job.sheets,
+            manifest: Sheet {
+                path,
+                output: "manifest",
+                subject: Subject::Folio,
+                make: Make::Bytes(Box::new(Vec::new)),
+            },
+        }
+    }
+
+    fn all(&self) -> Vec<&Sheet<'j>> {
+        self.sheets.iter().chain(Some(&self.manifest)).collect()
+    }
+}
+
+/// Recorded files that no sheet is planned for.
+struct LeftOver {
+    /// Those that stay, as they are.
+    kept: Vec<(FolioPath, Entry, Standing)>,
+    /// Those that go.
+    removed: Vec<FolioPath>,
+}
+
+impl LeftOver {
+    /// Finds them; and works out the sums of what stays where the record didn't
+    /// hold them.
+    fn of(
+        job: &Job<'_>,
+        plan: &Plan<'_>,
+        out: &Folder,
+        past: &Past,
+        judged: &mut [Judged],
+    ) -> Result<Self, Stopped> {
+        let planned: HashSet<&FolioPath> = plan.all().iter().map(|sheet| &sheet.path).collect();
+        let keep: HashSet<&FolioPath> = job.keep.iter().collect();
+        let (mut removed, mut kept) = (Vec::new(), Vec::new());
+        for (path, entry) in past.record.entries() {
+            if planned.contains(path) {
+                continue;
+            }
+            let standing = past.standing(out, path)?;
+            if job.options.only.is_some() || keep.contains(path) {
+                if standing != Standing::Absent {
+                    kept.push((path.clone(), entry.clone(), standing));
+                }
+            } else if let Standing::Intact(_) = standing {
+                // One that somebody changed is theirs now: it stays, as foreign.
+                removed.push(path.clone());
+            }
+        }
+        let of_sheets = plan.sheets.iter().zip(judged.iter_mut());
+        let of_sheets =
+            of_sheets.filter_map(|(sheet, judged)| Some((&sheet.path, judged.entry.as_mut()?)));
+        let of_kept = kept.iter_mut().map(|(path, entry, _)| (&*path, entry));
+        for (path, entry) in of_sheets.chain(of_kept) {
+            if entry.sum.is_none() {
+                let bytes = out.read(path.as_str())?;
+                let own = bytes.filter(|bytes| blake3::hash(bytes) == entry.bytes);
+                entry.sum = own.map(|bytes| Sum::of(&bytes));
+            }
+        }
+        Ok(LeftOver { kept, removed })
+    }
+}
+
+/// Judges the manifest of all that will be there.
+fn manifest(
+    judge: &Judge<'_>,
+    plan: &Plan<'_>,
+    left: &LeftOver,
+    judged: &[Judged],
+) -> Result<Judged, Stopped> {
+    let of_sheets = plan.sheets.iter().zip(judged);
+    let of_sheets =
+        of_sheets.filter_map(|(sheet, judged)| Some((&sheet.path, judged.entry.as_ref()?)));
+    let of_kept = left.kept.iter().map(|(path, entry, _)| (path, entry));
+    let text = super::manifest::write(of_sheets.chain(of_kept));
+    let judged = judge.whole(&plan.manifest.path, &text)?;
+    judge.found()?;
+    Ok(judged)
+}
+
 /// What is to change in `out/`.
 struct Changes {
     journal: Journal,
@@ -123,20 +220,22 @@ struct Changes {
     /// Files that are removed.
     removed: Vec<FolioPath>,
     /// Recorded files that no sheet is planned for and that stay, as they are.
-    kept: Vec<(FolioPath, Standing)>,
+    kept: Vec<(FolioPath, Entry, Standing)>,
 }
 
 impl Changes {
     fn of(
-        job: &Job<'_>,
+        plan: &Plan<'_>,
         out: &Folder,
         past: &Past,
         staging: &Staging,
         judged: &[Judged],
+        left: LeftOver,
     ) -> Result<Self, Stopped> {
+        let LeftOver { kept, removed } = left;
         let mut entries = Vec::with_capacity(judged.len());
-        let (mut adds, mut replaces, mut removes) = (Vec::new(), Vec::new(), Vec::new());
-        for (sheet, judged) in job.sheets.iter().zip(judged) {
+        let (mut adds, mut replaces) = (Vec::new(), Vec::new());
+        for (sheet, judged) in plan.all().into_iter().zip(judged) {
             if let Some(entry) = &judged.entry {
                 entries.push((sheet.path.clone(), entry.clone()));
             }
@@ -149,29 +248,14 @@ impl Changes {
                 _ => replaces.push(Step::Replace { staged, path }),
             }
         }
-        let planned: HashSet<&FolioPath> = job.sheets.iter().map(|sheet| &sheet.path).collect();
-        let keep: HashSet<&FolioPath> = job.keep.iter().collect();
-        let (mut removed, mut kept) = (Vec::new(), Vec::new());
-        for (path, entry) in past.record.entries() {
-            if planned.contains(path) {
-                continue;
-            }
-            let standing = past.standing(out, path)?;
-            if job.options.only.is_some() || keep.contains(path) {
-                if standing != Standing::Absent {
-                    entries.push((path.clone(), entry.clone()));
-                    kept.push((path.clone(), standing));
-                }
-                continue;
-            }
-            // One that somebody changed is theirs now: it stays, as foreign.
-            if let Standing::Intact(_) = standing {
-                let staged = staging.number();
-                let path = path.clone();
-                removed.push(path.clone());
-                removes.push(Step::Remove { staged, path });
-            }
-        }
+        entries.extend(
+            kept.iter()
+                .map(|(path, entry, _)| (path.clone(), entry.clone())),
+        );
+        let removes = removed.iter().map(|path| Step::Remove {
+            staged: staging.number(),
+            path: path.clone(),
+        });
         adds.sort_by(|a, b| a.path().cmp(b.path()));
         replaces.sort_by(|a, b| a.path().cmp(b.path()));
         let steps: Vec<Step> = adds.into_iter().chain(replaces).chain(removes).collect();
@@ -220,12 +304,12 @@ fn is_print(make: &Make<'_>) -> bool {
     matches!(make, Make::Print { .. })
 }
 
-fn count(job: &Job<'_>, judged: &[Judged], report: &mut Report) {
+fn count(job: &Job<'_>, plan: &Plan<'_>, judged: &[Judged], report: &mut Report) {
     let mut prints = Prints {
         missing: job.missing_prints,
         ..Prints::default()
     };
-    for (sheet, judged) in job.sheets.iter().zip(judged) {
+    for (sheet, judged) in plan.all().into_iter().zip(judged) {
         let print = usize::from(is_print(&sheet.make));
         match judged.turn {
             Turn::Staged(_) => {
@@ -248,8 +332,8 @@ fn count(job: &Job<'_>, judged: &[Judged], report: &mut Report) {
     report.prints = prints;
 }
 
-fn explain(job: &Job<'_>, judged: &[Judged], changes: &Changes, report: &mut Report) {
-    for (sheet, judged) in job.sheets.iter().zip(judged) {
+fn explain(plan: &Plan<'_>, judged: &[Judged], changes: &Changes, report: &mut Report) {
+    for (sheet, judged) in plan.all().into_iter().zip(judged) {
         let outcome = match judged.turn {
             Turn::Staged(_) => Outcome::Made,
             Turn::Same(_) => Outcome::Same,
@@ -276,19 +360,19 @@ fn explain(job: &Job<'_>, judged: &[Judged], changes: &Changes, report: &mut Rep
 /// whether anything was touched.
 fn put_stamp(
     job: &Job<'_>,
+    plan: &Plan<'_>,
     out: &Folder,
     hidden: &Folder,
     changes: &Changes,
     judged: &[Judged],
     seen_at: i64,
-    report: &Report,
 ) -> Result<(), Trouble> {
     if changes.journal.steps.len() > WORTH_A_TICK {
         std::thread::sleep(TICK);
     }
     let seen_staged_at = stamp::now();
     let mut outputs = Vec::with_capacity(changes.record.entries().len());
-    for (sheet, judged) in job.sheets.iter().zip(judged) {
+    for (sheet, judged) in plan.all().into_iter().zip(judged) {
         let Some(entry) = &judged.entry else {
             continue;
         };
@@ -303,20 +387,20 @@ fn put_stamp(
         };
         outputs.push(output(&sheet.path, entry, seen));
     }
-    for (path, standing) in &changes.kept {
-        if let Some(entry) = changes.record.get(path.as_str()) {
-            let seen = match standing {
-                Standing::Intact(meta) => Some((*meta, seen_at)),
-                _ => None,
-            };
-            outputs.push(output(path, entry, seen));
-        }
+    for (path, entry, standing) in &changes.kept {
+        let seen = match standing {
+            Standing::Intact(meta) => Some((*meta, seen_at)),
+            _ => None,
+        };
+        outputs.push(output(path, entry, seen));
     }
     outputs.sort_by(|a, b| a.path().cmp(b.path()));
     let Lies::File(record) = hidden.lies(RECORD)? else {
         return Ok(());
     };
-    let failed = report.prints.failed.len();
+    // A page that fails stops the run; what failed here are prints.
+    let has_failed = |one: &&Judged| matches!(one.turn, Turn::Failed | Turn::ToPrint);
+    let failed = judged.iter().filter(has_failed).count();
     let unsettled = if job.inputs.is_none() {
         Some("it doesn't know from which files".to_owned())
     } else if job.options.only.is_some() {

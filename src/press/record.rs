@@ -6,20 +6,21 @@
 //! hidden folder along gives no draft away.
 //!
 //! The file has a title with its version, tables of the texts that recur, the
-//! entries, and a checksum over all of it. An entry takes about 150 bytes.
+//! entries, and a checksum over all of it. An entry takes about 180 bytes.
 //!
 //! A record that is missing, damaged or of another version is no error. Then
 //! every sheet is made again and compared with what lies in `out/` by content.
 
 use super::codec::{self, Unreadable, Writer};
 use super::fingerprint::{Basis, Parts, ViewPrint};
+use super::manifest::Sum;
 use crate::outputs::FolioPath;
 use blake3::Hash;
 use std::collections::HashMap;
 use std::hash::Hash as Key;
 use std::sync::Arc;
 
-const TITLE: &str = "solefolio record 1";
+const TITLE: &str = "solefolio record 2";
 
 /// One file the press wrote.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -28,6 +29,8 @@ pub struct Entry {
     pub basis: Option<Basis>,
     /// Its bytes.
     pub bytes: Hash,
+    /// Their sum for the manifest; not known of a file that only the stamp remembers.
+    pub sum: Option<Sum>,
 }
 
 /// All that the press wrote.
@@ -110,6 +113,8 @@ impl Record {
             file.text_after(before, path.as_str());
             before = path.as_str();
             file.hash(&entry.bytes);
+            file.count(usize::from(entry.sum.is_some()));
+            entry.sum.iter().for_each(|sum| file.sum(*sum));
             let Some(basis) = &entry.basis else {
                 file.count(0);
                 continue;
@@ -170,6 +175,10 @@ impl Record {
             }
             let path = safe(path)?;
             let bytes = file.hash()?;
+            let sum = match file.number()? {
+                0 => None,
+                _ => Some(file.sum()?),
+            };
             let basis = match file.number()? {
                 0 => None,
                 kind => {
@@ -198,7 +207,7 @@ impl Record {
                     })
                 }
             };
-            entries.push((path, Entry { basis, bytes }));
+            entries.push((path, Entry { basis, bytes, sum }));
         }
         file.end()?;
         Ok(Record { entries, folders })
@@ -273,6 +282,7 @@ pub(super) mod tests {
                 _ => Some(basis("review.typ", seed, Some("setter 2"))),
             },
             bytes: blake3::hash(&[seed, kind]),
+            sum: (kind < 200).then(|| Sum::of(&[seed])),
         }
     }
 
@@ -307,6 +317,7 @@ pub(super) mod tests {
         file.count(1);
         file.text_after("", "../lab/rules.yaml");
         file.hash(&blake3::hash(b""));
+        file.count(0);
         file.count(0);
         let error = Record::read(&file.seal()).unwrap_err();
         assert_eq!(error.0, "`../lab/rules.yaml` is no path inside the folio");

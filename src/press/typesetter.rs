@@ -38,14 +38,19 @@
 //! A process killed from outside with no chance to clean up leaves its folder
 //! behind in the system's temporary folder.
 
+mod find;
 mod process;
+mod run;
 pub mod template;
 mod workshop;
 
 use crate::files::Date;
+use find::Version;
+pub use find::{INSTALL, Missing, PROGRAM_VARIABLE};
 use process::Limits;
+use run::Run;
 use std::{
-    env, fmt, fs,
+    fmt, fs,
     path::{Path, PathBuf},
     sync::{
         Arc, Mutex, PoisonError,
@@ -56,36 +61,12 @@ use std::{
 };
 use workshop::Workshop;
 
-/// The environment variable that names the program.
-pub const PROGRAM_VARIABLE: &str = "SOLEFOLIO_TYPST";
-
-/// The one command that brings the program.
-pub const INSTALL: &str = "cargo install typst-cli --locked --version 0.15.1";
-
-/// PDF/UA-1 came with this version.
-const OLDEST: (u32, u32) = (0, 14);
-
-/// The bundle export came with this version.
-const BUNDLES_SINCE: (u32, u32) = (0, 15);
-
 /// Most sheets in one process. A process holds its sheets until the last is
 /// set: a review of two pages takes about 4.5 MB, a batch of them 190 MB.
 const BATCH: usize = 32;
 
 /// Most processes at a time that hold a batch each; what bounds the memory.
 const BATCHES_AT_ONCE: usize = 2;
-
-/// Batches of this size or less are not halved any more but parted.
-const PART: usize = 4;
-
-/// Whether Typst's message is that of a template that wants its sheet set again.
-/// Versions differ in whether they put what a template says in quotation marks.
-fn wants_again(message: &str) -> bool {
-    message
-        .split("panicked with: ")
-        .skip(1)
-        .any(|said| said.trim_start_matches('"').starts_with("again, exactly"))
-}
 
 /// Whether a sheet is set for the first time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -110,54 +91,6 @@ pub struct Typesetter {
     limits: Limits,
     stop: Arc<AtomicBool>,
 }
-
-/// Major and minor version, and the text they were read from.
-#[derive(Clone, Debug, PartialEq, Eq)]
-struct Version {
-    number: (u32, u32),
-    text: String,
-}
-
-/// Why there is no typesetter.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Missing {
-    /// It is nowhere.
-    NotFound,
-    /// What [`PROGRAM_VARIABLE`] names does not answer as Typst does.
-    NotTypst {
-        /// The program asked.
-        program: PathBuf,
-        /// What went wrong.
-        reason: String,
-    },
-    /// It is older than PDF/UA-1 in Typst.
-    TooOld {
-        /// The program asked.
-        program: PathBuf,
-        /// Its version.
-        version: String,
-    },
-}
-
-impl fmt::Display for Missing {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::NotFound => write!(f, "typst is not installed; get it with `{INSTALL}`"),
-            Self::NotTypst { program, reason } => write!(
-                f,
-                "`{}` does not answer as typst does ({reason}); set {PROGRAM_VARIABLE} to the right program, or get it with `{INSTALL}`",
-                program.display()
-            ),
-            Self::TooOld { program, version } => write!(
-                f,
-                "`{}` is typst {version}, too old for tagged prints; get a newer one with `{INSTALL}`",
-                program.display()
-            ),
-        }
-    }
-}
-
-impl std::error::Error for Missing {}
 
 /// One sheet to set.
 #[derive(Clone, Debug)]
@@ -227,64 +160,6 @@ impl std::error::Error for PrintProblem {}
 pub type Print = Result<Vec<u8>, PrintProblem>;
 
 impl Typesetter {
-    /// Looks for Typst: what `SOLEFOLIO_TYPST` names, else on `PATH`, else
-    /// where cargo installs programs. Asks it once for its version.
-    ///
-    /// # Errors
-    /// [`Missing`], with the command that brings it.
-    pub fn find() -> Result<Self, Missing> {
-        if let Some(named) = env::var_os(PROGRAM_VARIABLE).filter(|v| !v.is_empty()) {
-            return Self::at(PathBuf::from(named));
-        }
-        let file = format!("typst{}", env::consts::EXE_SUFFIX);
-        let on_path = env::var_os("PATH").unwrap_or_default();
-        let cargo_home = env::var_os("CARGO_HOME").map(PathBuf::from);
-        let home = env::var_os("HOME").map(|home| PathBuf::from(home).join(".cargo"));
-        env::split_paths(&on_path)
-            // A relative folder on PATH would run whatever lies in the lab's own.
-            .filter(|folder| folder.is_absolute())
-            .chain(
-                [cargo_home, home]
-                    .into_iter()
-                    .flatten()
-                    .map(|h| h.join("bin")),
-            )
-            .map(|folder| folder.join(&file))
-            .find(|program| program.is_file())
-            .map_or(Err(Missing::NotFound), Self::at)
-    }
-
-    /// The typesetter at a path.
-    ///
-    /// # Errors
-    /// [`Missing`] if the program there is not Typst, or too old.
-    pub fn at(program: PathBuf) -> Result<Self, Missing> {
-        let not_typst = |reason: String| Missing::NotTypst {
-            program: program.clone(),
-            reason,
-        };
-        let program = program
-            .canonicalize()
-            .map_err(|error| not_typst(error.to_string()))?;
-        let says = process::version(&program).map_err(&not_typst)?;
-        let version =
-            Version::read(&says).ok_or_else(|| not_typst(format!("it calls itself `{says}`")))?;
-        if version.number < OLDEST {
-            return Err(Missing::TooOld {
-                program,
-                version: version.text,
-            });
-        }
-        Ok(Self {
-            bundles: version.number >= BUNDLES_SINCE,
-            program,
-            says,
-            version,
-            limits: Limits::default(),
-            stop: Arc::default(),
-        })
-    }
-
     /// The version, such as `0.15.1`.
     pub fn version(&self) -> &str {
         &self.version.text
@@ -416,135 +291,8 @@ impl Typesetter {
     }
 }
 
-impl Version {
-    /// Reads `typst 0.15.1 (…)`.
-    fn read(says: &str) -> Option<Self> {
-        let text = says.strip_prefix("typst ")?.split_whitespace().next()?;
-        let mut parts = text.split('.').map(str::parse);
-        let number = (parts.next()?.ok()?, parts.next()?.ok()?);
-        Some(Self {
-            number,
-            text: text.to_owned(),
-        })
-    }
-}
-
 fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-type Numbered = (usize, PrintJob);
-
-/// What the workers of one call share.
-struct Run<'r> {
-    typesetter: &'r Typesetter,
-    templates: &'r [(String, Vec<u8>)],
-    /// Threads of each process.
-    threads: usize,
-    /// Whether bundles still work; cleared once one failed that held no culprit.
-    bundles: AtomicBool,
-    each: &'r (dyn Fn(usize, Print) + Sync),
-}
-
-impl Run<'_> {
-    /// Sets a batch: sheets that may share a process together, others alone.
-    fn batch(&self, workshop: &Workshop, batch: Vec<Numbered>) {
-        let mut groups: Vec<(Date, Vec<Numbered>)> = Vec::new();
-        for (index, job) in batch {
-            if !self.templates.iter().any(|(name, _)| *name == job.template)
-                || !template::is_name(&job.template)
-            {
-                let cause = PrintCause::Template(job.template.clone());
-                self.refuse(vec![(index, job)], &cause);
-            } else if template::keeps_to_itself(&job.template, self.templates) {
-                match groups.iter_mut().find(|(date, _)| *date == job.date) {
-                    Some((_, group)) => group.push((index, job)),
-                    None => groups.push((job.date, vec![(index, job)])),
-                }
-            } else {
-                self.alone(workshop, index, job);
-            }
-        }
-        for (_, group) in groups {
-            self.together(workshop, group);
-        }
-    }
-
-    /// Sets sheets in one process; if that fails, halves them until it is clear
-    /// which one is to blame. Says whether none was.
-    fn together(&self, workshop: &Workshop, mut group: Vec<Numbered>) -> bool {
-        if group.len() < 2 || !self.bundles.load(Ordering::Relaxed) {
-            return self.parted(workshop, group);
-        }
-        let jobs: Vec<&PrintJob> = group.iter().map(|(_, job)| job).collect();
-        match workshop.bundle(self.typesetter, self.threads, &jobs) {
-            Ok(files) => {
-                for ((index, job), file) in group.into_iter().zip(files) {
-                    // A file that is missing or too large concerns one sheet only.
-                    let print = file.map_err(|cause| PrintProblem {
-                        name: job.name,
-                        cause,
-                    });
-                    (self.each)(index, print);
-                }
-                true
-            }
-            Err(PrintCause::Stopped) => {
-                self.refuse(group, &PrintCause::Stopped);
-                true
-            }
-            Err(_) => {
-                let fine = if group.len() <= PART {
-                    self.parted(workshop, group)
-                } else {
-                    let half = group.split_off(group.len() / 2);
-                    // Not short-circuited: both halves must be set.
-                    self.together(workshop, group) & self.together(workshop, half)
-                };
-                if fine {
-                    // Every sheet is good on its own, so it is the bundle that is not.
-                    self.bundles.store(false, Ordering::Relaxed);
-                }
-                fine
-            }
-        }
-    }
-
-    /// Sets each sheet in a process of its own; says whether all came out.
-    fn parted(&self, workshop: &Workshop, group: Vec<Numbered>) -> bool {
-        group.into_iter().fold(true, |fine, (index, job)| {
-            self.alone(workshop, index, job) & fine
-        })
-    }
-
-    /// Sets one sheet in a process of its own; says whether it came out.
-    fn alone(&self, workshop: &Workshop, index: usize, job: PrintJob) -> bool {
-        let print = workshop
-            .single(self.typesetter, self.threads, &job, Pass::First)
-            .or_else(|cause| match &cause {
-                PrintCause::Refused(message) if wants_again(message) => {
-                    workshop.single(self.typesetter, self.threads, &job, Pass::Again)
-                }
-                _ => Err(cause),
-            })
-            .map_err(|cause| PrintProblem {
-                name: job.name,
-                cause,
-            });
-        let fine = print.is_ok();
-        (self.each)(index, print);
-        fine
-    }
-
-    fn refuse(&self, group: Vec<Numbered>, cause: &PrintCause) {
-        for (index, job) in group {
-            let problem = PrintProblem {
-                name: job.name,
-                cause: cause.clone(),
-            };
-            (self.each)(index, Err(problem));
-        }
-    }
 }
 
 /// A file's bytes, if it is no larger than allowed.
@@ -556,36 +304,4 @@ fn bytes_of(path: &Path, most: u64) -> Result<Vec<u8>, PrintCause> {
         return Err(PrintCause::TooLarge(most));
     }
     fs::read(path).map_err(system)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn versions_are_read_as_typst_writes_them() {
-        let version = Version::read("typst 0.15.1 (unknown commit)").expect("it is one");
-        assert_eq!((version.number, version.text.as_str()), ((0, 15), "0.15.1"));
-        assert!(Version::read("typst 1.0.0-rc.1").is_some_and(|v| v.number == (1, 0)));
-        for other in ["", "typst", "typst new", "tectonic 0.15.0"] {
-            assert_eq!(Version::read(other), None, "{other}");
-        }
-    }
-
-    #[test]
-    fn what_is_missing_comes_with_the_command_that_brings_it() {
-        for missing in [
-            Missing::NotFound,
-            Missing::NotTypst {
-                program: "/x".into(),
-                reason: "r".to_owned(),
-            },
-            Missing::TooOld {
-                program: "/x".into(),
-                version: "0.11.0".to_owned(),
-            },
-        ] {
-            assert!(missing.to_string().contains(INSTALL), "{missing}");
-        }
-    }
 }

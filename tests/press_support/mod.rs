@@ -6,11 +6,12 @@
 
 use blake3::Hash;
 use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
 use solefolio::diagnostics::{KeyPath, Problem};
 use solefolio::outputs::{FolioPath, Make, Sheet, Subject};
 use solefolio::press::{
-    InputsStamp, Interrupt, Job, Options, PrintJob, PrintProblem, Progress, Renderer, Report,
-    Silent, Stopped, publish,
+    InputsStamp, Interrupt, Job, MANIFEST, Options, PrintJob, PrintProblem, Progress, Renderer,
+    Report, Silent, Stopped, publish,
 };
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -133,8 +134,22 @@ impl World {
             };
             (sheet.path.to_string(), bytes)
         });
-        files.collect()
+        with_manifest(files.collect())
     }
+}
+
+/// Files and the manifest of them.
+pub fn with_manifest(mut files: Files) -> Files {
+    files.remove(MANIFEST);
+    let line = |(path, bytes): (&String, &Vec<u8>)| -> String {
+        let sum = Sha256::digest(bytes);
+        let digits: String = sum.iter().map(|byte| format!("{byte:02x}")).collect();
+        format!("{digits}  {path}\n")
+    };
+    let of_files = files.iter().filter(|(path, _)| !path.ends_with('/'));
+    let manifest: String = of_files.map(line).collect();
+    files.insert(MANIFEST.to_owned(), manifest.into_bytes());
+    files
 }
 
 /// A folder for a test: in memory where the system has such, for tests that
@@ -295,9 +310,10 @@ pub fn put_why(out: &Path, world: &World) -> Report {
     publish_with(out, world, &Fake::new(world), how).expect("published")
 }
 
-/// The reasons told, one line a sheet.
+/// The reasons told, one line a sheet; the manifest's always is that another changed.
 pub fn told(report: &Report) -> Vec<String> {
-    report.why.iter().map(ToString::to_string).collect()
+    let sheets = report.why.iter().filter(|why| why.path != MANIFEST);
+    sheets.map(ToString::to_string).collect()
 }
 
 /// All files of a folder by their paths, without the press's own hidden folder.

@@ -22,7 +22,7 @@ pub struct SiteView {
     pub contact: String,
     /// Licence of the data.
     pub licence: LinkView,
-    /// The edition's date.
+    /// The edition's date: the day anything of it last changed for its readers.
     pub as_of: DateView,
     /// Version of the protocol.
     pub protocol_version: u32,
