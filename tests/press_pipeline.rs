@@ -218,7 +218,7 @@ impl Lab {
     }
 
     fn publish_into(&self, out: &Path, inputs: Option<press::InputsStamp>) -> Report {
-        let root = Root::open(&self.root()).expect("a lab");
+        let root = Root::open(self.root()).expect("a lab");
         let gathered = gather(&root).expect("a lab without a problem");
         let problems = gathered.problems(self.as_of);
         assert!(
