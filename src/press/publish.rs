@@ -109,7 +109,7 @@ fn under_way(
         explain(plan, &judged, &changes, &mut report);
     }
     // The edition stands; what follows only serves the next run and the report.
-    if let Err(trouble) = put_stamp(job, plan, out, hidden, &changes, &judged, seen_at) {
+    if let Err(trouble) = put_stamp(plan, out, hidden, &changes, &judged, seen_at) {
         job.progress
             .say(&format!("{trouble}; the next run compares all by content"));
     }
@@ -123,6 +123,7 @@ fn under_way(
 
 /// All sheets: those of the edition, and the manifest, which is made last.
 struct Plan<'j> {
+    job: &'j Job<'j>,
     sheets: &'j [Sheet<'j>],
     manifest: Sheet<'j>,
 }
@@ -131,6 +132,7 @@ impl<'j> Plan<'j> {
     fn of(job: &'j Job<'j>) -> Self {
         let path = FolioPath::new(MANIFEST).expect("letters and digits are a safe path");
         Plan {
+            job,
             sheets: &job.sheets,
             manifest: Sheet {
                 path,
@@ -359,7 +361,6 @@ fn explain(plan: &Plan<'_>, judged: &[Judged], changes: &Changes, report: &mut R
 /// Notes how all files were seen, so that the next run can see at a glance
 /// whether anything was touched.
 fn put_stamp(
-    job: &Job<'_>,
     plan: &Plan<'_>,
     out: &Folder,
     hidden: &Folder,
@@ -367,6 +368,7 @@ fn put_stamp(
     judged: &[Judged],
     seen_at: i64,
 ) -> Result<(), Trouble> {
+    let job = plan.job;
     if changes.journal.steps.len() > WORTH_A_TICK {
         std::thread::sleep(TICK);
     }
