@@ -8,7 +8,7 @@
 //! - everything a template writes is escaped, in `.html`, `.xml` and `.svg`
 //!   alike, and characters that no HTML or XML document may hold are dropped
 //!   or replaced; only the filters named `safe` and `json` lift the escaping;
-//! - a style sheet among the static files loses its comments and indents alone;
+//! - a style sheet among the static files loses its comments and its spaces for show;
 //! - rendering needs no lock, so any number of threads may render at once;
 //! - [`Pages::fingerprint`] covers exactly the text a template uses, its
 //!   parents, includes and components, however far away, and nothing else.
