@@ -7,12 +7,14 @@ use super::record::{not_edited, shoe_file};
 use super::{Desk, Exit};
 use crate::diagnostics::{KeyPath, Place, Problem};
 use crate::files::{CSV_LIMIT, Key, RelPath, Slug, Source, csv, edit};
+use crate::lab::Protocol;
 use crate::quantity::{Amount, Unit};
 use crate::serve::{Ground, NotWritten, Writer};
 use anyhow::Context as _;
 use clap::Args;
 use serde::Serialize;
-use sheet::{Columns, Taken, row_problem};
+pub use sheet::Taken;
+use sheet::{Columns, row_problem};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
@@ -87,13 +89,10 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             return Ok(Exit::Problems);
         }
     };
-    let columns = match Columns::of(&table.headings, &ground.lab.protocol) {
+    let columns = match columns_of(&name, &table, &ground.lab.protocol) {
         Ok(columns) => columns,
-        Err(lacks) => {
-            let problem = Problem::error("intake-columns", &*name, KeyPath::root(), lacks)
-                .at(1, 1)
-                .hint("head the columns `shoe, specimen, quantity, value, unit`, or `shoe, specimen` and a column a quantity");
-            desk.show_problems(&root, vec![problem]);
+        Err(problems) => {
+            desk.show_problems(&root, problems);
             return Ok(Exit::Problems);
         }
     };
@@ -123,6 +122,37 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     } else {
         Exit::Problems
     })
+}
+
+fn columns_of(
+    name: &str,
+    table: &csv::Table<'_>,
+    protocol: &Protocol,
+) -> Result<Columns, Vec<Problem>> {
+    Columns::of(&table.headings, protocol).map_err(|lacks| {
+        vec![
+            Problem::error("intake-columns", name, KeyPath::root(), lacks)
+                .at(1, 1)
+                .hint("head the columns `shoe, specimen, quantity, value, unit`, or `shoe, specimen` and a column a quantity"),
+        ]
+    })
+}
+
+/// The readings of a sheet as `intake` takes them, before it looks for their
+/// shoes: each as it will stand in the file or with what is wrong with it; and the
+/// rows that can't be taken.
+///
+/// # Errors
+/// The problems of a sheet that can't be read at all.
+pub fn read_sheet(
+    source: &Source,
+    protocol: &Protocol,
+) -> Result<(Vec<Taken>, Vec<Problem>), Vec<Problem>> {
+    let table = csv::Table::read(source)?;
+    let columns = columns_of(&source.file, &table, protocol)?;
+    let mut problems = Vec::new();
+    let taken = columns.readings(&source.file, &table, protocol, &mut problems);
+    Ok((taken, problems))
 }
 
 fn read(arguments: &Arguments) -> anyhow::Result<Vec<u8>> {

@@ -23,6 +23,7 @@ mod sheet;
 mod trace;
 
 pub use desk::{Desk, Exit};
+pub use intake::{Taken, read_sheet};
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;

@@ -1,6 +1,7 @@
 //! What the laboratory fixes: its settings, protocol, instruments, rule set and
 //! phrases, each read from one file of `lab/` and checked against the others.
 
+mod check;
 mod control;
 mod instruments;
 mod phrases;
@@ -12,6 +13,7 @@ mod settings;
 mod size;
 mod specification;
 
+pub use check::{MAIL_LIMIT, QUANTITIES_LIMIT};
 pub use control::{CONTROL, ControlReadings, STUDY, StudyReadings};
 pub use instruments::{Calibration, Instrument, Instruments};
 pub use phrases::{AdvicePhrase, AdviceWeight, Cautions, FitWords, Guide, Phrase, PhrasesFile};
@@ -20,7 +22,7 @@ pub use protocol::{
     ConditioningFile, CurveFigure, CurveFile, Differs, FromCurve, ProtocolFile, QuantityFile,
     Repeatability, Size, SizeSystem,
 };
-pub use resolve::{INSTRUMENTS, MAIL_LIMIT, PHRASES, PROTOCOL, QUANTITIES_LIMIT, RULES, SETTINGS};
+pub use resolve::{INSTRUMENTS, PHRASES, PROTOCOL, RULES, SETTINGS};
 pub use rule_set::{RuleSetFile, RuleSetVersion};
 pub use settings::{Licence, Paper, SchemaVersion, Settings, UnitsOrder};
 pub use specification::{Conditioning, CurveSpec, Protocol, QuantitySpec, Spread};
@@ -84,13 +86,13 @@ pub fn check(
 ) -> (Option<Protocol>, Vec<Problem>) {
     let mut of_settings = Collector::new(SETTINGS);
     if let Some(settings) = settings {
-        resolve::check_settings(settings, &mut of_settings);
+        check::check_settings(settings, &mut of_settings);
     }
     let mut of_instruments = Collector::new(INSTRUMENTS);
     let mut of_protocol = Collector::new(PROTOCOL);
     let mut resolved = None;
     if let Some(instruments) = instruments {
-        resolve::check_instruments(instruments, &mut of_instruments);
+        check::check_instruments(instruments, &mut of_instruments);
         resolved = protocol.and_then(|protocol| {
             resolve::protocol(protocol, &instruments.instruments, &mut of_protocol)
         });

@@ -1,14 +1,12 @@
 //! From the protocol as written to the protocol as used: units resolved,
 //! amounts converted, instruments found; every mistake reported.
 
-use super::instruments::{Instrument, Instruments};
+use super::check::{QUANTITIES_LIMIT, count, length, positive};
+use super::instruments::Instrument;
 use super::protocol::{ConditioningFile, CurveFigure, CurveFile, ProtocolFile, QuantityFile};
-use super::settings::Settings;
 use super::specification::{Conditioning, CurveSpec, Protocol, QuantitySpec, Spread};
-use crate::diagnostics::{Collector, KeyPath, Step};
-use crate::files::{
-    Address, Key, LABEL_LIMIT, LINE_LIMIT, Map, PARAGRAPH_LIMIT, WORD_LIMIT, nearest, too_long,
-};
+use crate::diagnostics::{Collector, KeyPath};
+use crate::files::{Key, LABEL_LIMIT, LINE_LIMIT, Map, nearest};
 use crate::quantity::{Amount, Unit};
 
 /// Where the settings are.
@@ -21,35 +19,6 @@ pub const INSTRUMENTS: &str = "lab/instruments.yaml";
 pub const RULES: &str = "lab/rules.yaml";
 /// Where the phrases are.
 pub const PHRASES: &str = "lab/phrases.yaml";
-
-/// The most quantities of a protocol; with as many curves beside them.
-pub const QUANTITIES_LIMIT: usize = 200;
-/// The longest address of electronic mail, in characters (RFC 5321, 4.5.3.1.3:
-/// 256 with the brackets around it).
-pub const MAIL_LIMIT: usize = 254;
-
-/// Reports a text that is longer than its place holds.
-fn length(text: &str, path: KeyPath, limit: usize, to: &mut Collector) {
-    let name = match path.0.last() {
-        Some(Step::Key(key)) => key.clone(),
-        _ => "the text".to_owned(),
-    };
-    if let Some(message) = too_long(&name, text, limit) {
-        to.too_long(path, message);
-    }
-}
-
-/// Reports a map of more entries than can be.
-fn count(number: usize, path: KeyPath, limit: usize, what: &str, to: &mut Collector) {
-    if number > limit {
-        to.error(
-            "wrong-length",
-            path,
-            format!("{number} {what}; {limit} are the most"),
-            "take out what is not measured any more",
-        );
-    }
-}
 
 /// Converts an amount or reports why it can't be.
 fn amount(found: Amount, unit: Unit, path: &KeyPath, to: &mut Collector) -> Option<f64> {
@@ -106,17 +75,6 @@ fn unit(text: &str, path: &KeyPath, to: &mut Collector) -> Option<Unit> {
     parsed.ok()
 }
 
-fn positive(value: f64, path: &KeyPath, what: &str, to: &mut Collector) {
-    if value <= 0.0 {
-        to.error(
-            "out-of-range",
-            path.clone(),
-            format!("{what} must be above zero, not {value}"),
-            "give a positive number",
-        );
-    }
-}
-
 /// Reports a count outside its limits, both of which are allowed.
 fn between(
     count: usize,
@@ -132,141 +90,6 @@ fn between(
             format!("{what} must be {least} to {most}, not {count}"),
             format!("write a whole number from {least} to {most}"),
         );
-    }
-}
-
-/// Checks the settings against themselves.
-pub(super) fn check_settings(settings: &Settings, to: &mut Collector) {
-    let root = KeyPath::root();
-    super::programs::check(&settings.programs, to);
-    if settings.categories.is_empty() {
-        to.error(
-            "nothing-given",
-            root.key("categories"),
-            "there is no category",
-            "give at least one, such as `road: Road`",
-        );
-    }
-    for (text, key, limit) in [
-        (&settings.name, "name", LABEL_LIMIT),
-        (&settings.about, "about", PARAGRAPH_LIMIT),
-        (&settings.contact, "contact", MAIL_LIMIT),
-    ] {
-        length(text, root.key(key), limit, to);
-        if text.trim().is_empty() {
-            to.error(
-                "nothing-given",
-                root.key(key),
-                format!("`{key}` is empty"),
-                "write it out",
-            );
-        }
-    }
-    let licence = root.key("licence");
-    length(&settings.language, root.key("language"), WORD_LIMIT, to);
-    length(&settings.licence.name, licence.key("name"), WORD_LIMIT, to);
-    length(
-        &settings.licence.title,
-        licence.key("title"),
-        LABEL_LIMIT,
-        to,
-    );
-    for (map, names) in [
-        ("categories", &settings.categories),
-        ("operators", &settings.operators),
-    ] {
-        count(names.len(), root.key(map), QUANTITIES_LIMIT, map, to);
-        for (key, name) in names.iter() {
-            length(name, root.key(map).key(key.as_str()), LABEL_LIMIT, to);
-        }
-    }
-    for (text, path) in [
-        (&settings.address, root.key("address")),
-        (
-            &settings.licence.address,
-            root.key("licence").key("address"),
-        ),
-    ] {
-        if let Err(fault) = text.parse::<Address>() {
-            to.error(
-                "wrong-form",
-                path,
-                fault.to_string(),
-                "write the whole address, such as https://lab.example/",
-            );
-        }
-    }
-    if !settings.contact.contains('@') || settings.contact.contains(char::is_whitespace) {
-        to.error(
-            "wrong-form",
-            root.key("contact"),
-            format!("`{}` is no electronic mail address", settings.contact),
-            "write it as desk@lab.example",
-        );
-    }
-}
-
-/// Checks the instruments against themselves.
-pub(super) fn check_instruments(file: &Instruments, to: &mut Collector) {
-    let all = KeyPath::root().key("instruments");
-    count(
-        file.instruments.len(),
-        all,
-        QUANTITIES_LIMIT,
-        "instruments",
-        to,
-    );
-    for (key, instrument) in file.instruments.iter() {
-        let path = KeyPath::root().key("instruments").key(key.as_str());
-        length(&instrument.label, path.key("label"), LABEL_LIMIT, to);
-        positive(
-            instrument.resolution.value,
-            &path.key("resolution"),
-            "a resolution",
-            to,
-        );
-        let calibration = path.key("calibration");
-        positive(
-            instrument.calibration.k,
-            &calibration.key("k"),
-            "a coverage factor",
-            to,
-        );
-        if instrument.calibration.uncertainty.value < 0.0 {
-            to.error(
-                "out-of-range",
-                calibration.key("uncertainty"),
-                "an uncertainty can't be negative",
-                "give the certificate's expanded uncertainty",
-            );
-        }
-        for (amount, at) in [
-            (instrument.resolution, path.key("resolution")),
-            (
-                instrument.calibration.uncertainty,
-                calibration.key("uncertainty"),
-            ),
-        ] {
-            if amount.unit.is_none() {
-                to.error(
-                    "unit-missing",
-                    at,
-                    format!("`{amount}` has no unit"),
-                    "write the unit behind the number, such as `0.05 N·m`",
-                );
-            }
-        }
-        if instrument.calibration.due <= instrument.calibration.on {
-            to.error(
-                "dates-out-of-order",
-                calibration.key("due"),
-                format!(
-                    "calibration is due on {} but was done on {}",
-                    instrument.calibration.due, instrument.calibration.on
-                ),
-                "a calibration is due after the day it was done",
-            );
-        }
     }
 }
 

@@ -96,11 +96,14 @@ fn check_points(points: &[[f64; 2]]) -> Vec<Mistake> {
     }
     for (at, [value, score]) in points.iter().enumerate() {
         if !value.is_finite() || !score.is_finite() {
-            mistakes.push(Mistake::new(
-                "not-finite",
-                path.index(at),
-                "a point is made of two finite numbers",
-            ));
+            mistakes.push(
+                Mistake::new(
+                    "not-finite",
+                    path.index(at),
+                    "a point is made of two finite numbers",
+                )
+                .hint("write it as [value, score]"),
+            );
         } else if !(0.0..=100.0).contains(score) {
             mistakes.push(
                 Mistake::new(

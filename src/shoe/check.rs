@@ -2,10 +2,10 @@
 //! date in order. What is wrong here stops the shoe from being judged; what
 //! screening makes of its numbers is the measuring room's business.
 
-use super::file::{Readings, Session, ShoeFile, Specimen, Version};
-use crate::diagnostics::text::quote;
+use super::file::{Readings, Session, ShoeFile, Specimen};
+use super::identity::{check_identity, check_price, check_reasons};
 use crate::diagnostics::{Collector, KeyPath};
-use crate::files::{Key, LABEL_LIMIT, LINE_LIMIT, PARAGRAPH_LIMIT, WORD_LIMIT, nearest, too_long};
+use crate::files::{Key, LABEL_LIMIT, nearest};
 use crate::lab::{Lab, QuantitySpec};
 use crate::quantity::{Amount, Unit, fixed};
 
@@ -60,176 +60,6 @@ pub fn check(slug: &str, file: &ShoeFile, lab: &Lab, to: &mut Collector) {
         }
     }
     check_left_out(file, to);
-}
-
-fn check_identity(slug: &str, file: &ShoeFile, lab: &Lab, to: &mut Collector) {
-    let root = KeyPath::root();
-    let limits = [
-        ("maker", Some(&file.maker), TITLE_LIMIT),
-        ("model", Some(&file.model), TITLE_LIMIT),
-        ("colour", file.colour.as_ref(), TITLE_LIMIT),
-        ("summary", file.summary.as_ref(), SUMMARY_LIMIT),
-        ("review", file.review.as_ref(), REVIEW_LIMIT),
-        ("notes", file.notes.as_ref(), REVIEW_LIMIT),
-    ];
-    check_marks(file, to);
-    for (key, text, limit) in limits {
-        let Some(text) = text else { continue };
-        if let Some(message) = too_long(key, text, limit) {
-            to.too_long(root.key(key), message);
-        }
-        if text.trim().is_empty() {
-            to.error(
-                "nothing-given",
-                root.key(key),
-                format!("`{key}` is empty"),
-                "write it out, or leave the key away where it may be absent",
-            );
-        }
-    }
-    if !lab.settings.categories.contains(&file.category) {
-        let known: Vec<&str> = lab.settings.categories.keys().map(Key::as_str).collect();
-        to.error(
-            "unknown-name",
-            root.key("category"),
-            format!(
-                "there is no category `{}`; the lab has {}",
-                file.category,
-                known.join(", ")
-            ),
-            did_you_mean(
-                file.category.as_str(),
-                &known,
-                "name one of the lab's categories",
-            ),
-        );
-    }
-    if !file.size.is_plausible() {
-        to.error(
-            "out-of-range",
-            root.key("size"),
-            format!("size {} is no size of a shoe", file.size.text()),
-            "check the system and the value",
-        );
-    }
-    if file.formerly.iter().any(|former| former.as_str() == slug) {
-        to.error(
-            "leads-to-itself",
-            root.key("formerly"),
-            format!("`{slug}` is this shoe's present address"),
-            "name only earlier addresses",
-        );
-    }
-    if let (Some(released), Some(publish)) = (file.released, file.publish)
-        && released.first() > publish
-    {
-        to.warning(
-            "dates-out-of-order",
-            root.key("released"),
-            format!("released in {released}, after its review of {publish}"),
-            "check both dates",
-        );
-    }
-    if let Some(withdrawn) = &file.withdrawn
-        && file.publish.is_none_or(|publish| withdrawn.on < publish)
-    {
-        to.error(
-            "dates-out-of-order",
-            root.key("withdrawn").key("on"),
-            match file.publish {
-                Some(publish) => format!(
-                    "taken back on {}, before it was published on {publish}",
-                    withdrawn.on
-                ),
-                None => format!("taken back on {}, but it is a draft", withdrawn.on),
-            },
-            "a review can only be taken back after its `publish` day",
-        );
-    }
-}
-
-/// The lengths of marks and of an editor's words.
-fn check_marks(file: &ShoeFile, to: &mut Collector) {
-    let root = KeyPath::root();
-    let mut check = |path: KeyPath, name: &str, text: &str, limit: usize| {
-        if let Some(message) = too_long(name, text, limit) {
-            to.too_long(path, message);
-        }
-    };
-    if let Some(Version::Word(word)) = &file.version {
-        check(root.key("version"), "version", word, WORD_LIMIT);
-    }
-    for (at, specimen) in file.specimens.iter().enumerate() {
-        let path = root.key("specimens").index(at);
-        check(path.key("id"), "id", &specimen.id, WORD_LIMIT);
-        if let Some(lot) = &specimen.lot {
-            check(path.key("lot"), "lot", lot, WORD_LIMIT);
-        }
-    }
-    for (key, words) in file.words.iter() {
-        let path = root.key("words").key(key.as_str());
-        check(path, key.as_str(), words, PARAGRAPH_LIMIT);
-    }
-}
-
-fn check_price(file: &ShoeFile, to: &mut Collector) {
-    let Some(price) = &file.price else { return };
-    let path = KeyPath::root().key("price");
-    if price.amount < 0.0 {
-        to.error(
-            "out-of-range",
-            path.key("amount"),
-            format!("a price of {} can't be", price.amount),
-            "write what it costs, or leave the price away",
-        );
-    }
-    let code = &price.currency;
-    if !(code.len() == 3 && code.bytes().all(|byte| byte.is_ascii_uppercase())) {
-        let upper = code.trim().to_uppercase();
-        let hint = if upper.len() == 3 && upper.bytes().all(|byte| byte.is_ascii_uppercase()) {
-            format!("write `{upper}`")
-        } else {
-            "write a code such as EUR, USD or JPY".to_owned()
-        };
-        to.error(
-            "wrong-form",
-            path.key("currency"),
-            format!(
-                "{} is no code of a currency: three capital letters (ISO 4217)",
-                quote(code)
-            ),
-            hint,
-        );
-    }
-}
-
-/// A reason stands on the page: readers decide by it whether to trust the figure.
-fn check_reasons(file: &ShoeFile, to: &mut Collector) {
-    let root = KeyPath::root();
-    let accepted = file.accept.iter().enumerate();
-    let left_out = file.leave_out.iter().enumerate();
-    let reasons = accepted
-        .map(|(at, accept)| (root.key("accept").index(at), &accept.reason))
-        .chain(left_out.map(|(at, left)| (root.key("leave-out").index(at), &left.reason)))
-        .chain(
-            file.withdrawn
-                .iter()
-                .map(|withdrawn| (root.key("withdrawn"), &withdrawn.reason)),
-        );
-    for (path, reason) in reasons {
-        if let Some(message) = too_long("reason", reason, LINE_LIMIT) {
-            to.too_long(path.key("reason"), message);
-        }
-        let count = reason.trim().chars().count();
-        if count < REASON_LEAST {
-            to.error(
-                "wrong-length",
-                path.key("reason"),
-                format!("a reason of {count} characters; {REASON_LEAST} at least are expected"),
-                "say why in a few words: the page shows it",
-            );
-        }
-    }
 }
 
 fn check_dates(file: &ShoeFile, specimen: &Specimen, path: &KeyPath, to: &mut Collector) {
@@ -524,7 +354,7 @@ fn in_unit(amount: Amount, unit: Unit, path: &KeyPath, to: &mut Collector) -> Op
     value.ok()
 }
 
-fn did_you_mean(word: &str, known: &[&str], otherwise: &str) -> String {
+pub(super) fn did_you_mean(word: &str, known: &[&str], otherwise: &str) -> String {
     match nearest(word, known.iter().copied()) {
         Some(near) => format!("did you mean `{near}`?"),
         None => otherwise.to_owned(),

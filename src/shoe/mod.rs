@@ -2,6 +2,7 @@
 
 mod check;
 mod file;
+mod identity;
 #[expect(
     clippy::module_inception,
     reason = "the room's one type has the room's name"

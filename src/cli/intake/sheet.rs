@@ -16,13 +16,17 @@ use crate::quantity::{Amount, Unit};
 /// One reading of the sheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Taken {
+    /// The shoe, as the sheet calls it.
     pub shoe: String,
+    /// The specimen, where the sheet says it.
     pub specimen: Option<String>,
+    /// What was read.
     pub quantity: Key,
     /// Which trial, from 1, where the sheet says it.
     pub trial: Option<usize>,
     /// As it will stand in the file; or what is wrong with it.
     pub word: Result<String, String>,
+    /// Where its cell begins.
     pub place: Place,
 }
 

@@ -109,7 +109,8 @@ impl<'t> Table<'t> {
             let record = record.map_err(|problem| vec![*problem])?;
             if rows.len() == ROW_LIMIT {
                 let message = format!("the table has more than {ROW_LIMIT} rows");
-                found.push(placed("csv-too-many", file, record[0].place, message));
+                let problem = placed("csv-too-many", file, record[0].place, message);
+                found.push(problem.hint("take out what is not needed, or split the file"));
                 break;
             }
             if record.len() == headings.len() {

@@ -94,7 +94,10 @@ impl<'t> Records<'t> {
                     column,
                 };
                 let message = format!("the row has more than {COLUMN_LIMIT} columns");
-                return Err(Box::new(placed("csv-too-many", self.file, place, message)));
+                let problem = placed("csv-too-many", self.file, place, message);
+                return Err(Box::new(
+                    problem.hint("leave out columns that are not needed"),
+                ));
             }
             cells.push(self.cell(&mut column)?);
             match self.rest.strip_prefix(self.delimiter) {

@@ -251,7 +251,8 @@ impl<'a> Builder<'a> {
 
     fn take_scalar(&mut self, text: String, style: ScalarStyle, span: Span, refused: bool) {
         let plain = style == ScalarStyle::Plain;
-        if let Some(c) = text.chars().find(|c| is_refused(*c)) {
+        // A return, which only an escape can write, goes back to a line's beginning.
+        if let Some(c) = text.chars().find(|c| is_refused(*c) || *c == '\r') {
             // Written as an escape; as they are, they are reported already.
             let escaped = style == ScalarStyle::DoubleQuoted
                 && (!self.raw_refused || !self.source.text.contains(c));

@@ -274,7 +274,20 @@ fn may_escape(line: &[u8], at: usize) -> bool {
     line[at] == b'\\'
         && matches!(
             line.get(at + 1),
-            Some(b'0' | b'a' | b'b' | b'v' | b'f' | b'e' | b'x' | b'u' | b'U' | b'N' | b'L' | b'P')
+            Some(
+                b'0' | b'a'
+                    | b'b'
+                    | b'v'
+                    | b'f'
+                    | b'e'
+                    | b'r'
+                    | b'x'
+                    | b'u'
+                    | b'U'
+                    | b'N'
+                    | b'L'
+                    | b'P'
+            )
         )
 }
 

@@ -130,14 +130,17 @@ impl Kind for Formula {
             );
         }
         if settings.decimals > MOST_DECIMALS {
-            mistakes.push(Mistake::new(
-                "decimals-out-of-range",
-                path.key("decimals"),
-                format!(
-                    "{} decimals are more than the {MOST_DECIMALS} a page can print",
-                    settings.decimals
-                ),
-            ));
+            mistakes.push(
+                Mistake::new(
+                    "decimals-out-of-range",
+                    path.key("decimals"),
+                    format!(
+                        "{} decimals are more than the {MOST_DECIMALS} a page can print",
+                        settings.decimals
+                    ),
+                )
+                .hint("write as many as the uncertainty makes sensible, such as 1"),
+            );
         }
         let mut variables = Variables::default();
         let built =
