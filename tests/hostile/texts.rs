@@ -1,0 +1,125 @@
+//! The hostile texts, by what they attack.
+
+/// Texts that a field either refuses with a clear problem or publishes as plain
+/// text. Each stands in a short and, where it matters, a longer form; 7000021 is
+/// what `1000003*7` comes to if somebody works it out.
+pub const TEXTS: &[(&str, &str)] = &[
+    // HTML, SVG and addresses.
+    ("script", "<script>hostile=1</script>"),
+    ("element", "a<x-evil>b</x-evil>c"),
+    ("image", "<img src=x onerror=\"hostile=1\">"),
+    ("svg", "\"><svg onload=hostile=1><x-evil>"),
+    ("attribute", "' onmouseover='hostile=1' x='"),
+    ("attribute quoted", "\" autofocus onfocus=\"hostile=1"),
+    ("closing", "</title></textarea></style><x-evil>"),
+    ("closing script", "</script><x-evil><!--<script>"),
+    ("comment", "--><x-evil><!--"),
+    ("character data", "]]><x-evil/><![CDATA["),
+    ("entity", "&lt;x-evil&gt;&#60;x-evil&#62;&amp;lt;"),
+    (
+        "foreign entity",
+        "<!DOCTYPE x [<!ENTITY e SYSTEM 'file:///etc/passwd'>]>&e;",
+    ),
+    ("script address", "javascript:hostile=1"),
+    ("link", "[a](javascript:hostile=1) <javascript:b>"),
+    ("data address", "[a](data:text/html,<x-evil>)"),
+    ("image link", "![a](https://evil.example/x.png)"),
+    ("raw block", "<div onclick=hostile=1>\n\n<x-evil>\n\n</div>"),
+    ("script in JSON", "\\u003c/script\\u003e"),
+    // Templates.
+    ("expression", "{{ 1000003*7 }}"),
+    ("statement", "{% include \"base.html\" %}{{1000003*7}}"),
+    ("remark", "{# {{ __tera_context }}"),
+    // Prints.
+    ("print code", "#(1000003*7) #panic(\"hostile\")"),
+    ("print read", "#read(\"/etc/passwd\")"),
+    ("print import", "#import \"/lib/text.typ\": *"),
+    ("print marks", "$ x^2 $ \\ @ref <lab> /* // = - + ~"),
+    ("print brackets", "] } ) #{ [ ( \" ` ``` *_*"),
+    // Spreadsheets.
+    ("formula", "=1000003*7"),
+    ("plus", "+1000003*7"),
+    ("minus", "-1000003*7"),
+    ("at", "@SUM(1000003*7)"),
+    ("tab", "\t=1000003*7"),
+    ("return", "\r=1000003*7"),
+    ("space", " =1000003*7"),
+    ("wide", "＝1000003*7"),
+    ("cells", "a\",=1000003*7,\"b"),
+    ("cells of semicolons", "a;=1000003*7;b"),
+    ("rows", "a\r\n=1000003*7\r\nb"),
+    ("hyperlink", "=HYPERLINK(\"http://evil.example\")"),
+    ("exchange", "=cmd|' /C calc'!A0"),
+    // YAML.
+    ("tag", "!!python/object/apply:os.system [x]"),
+    ("alias", "*alias &anchor <<"),
+    ("structure", "- x: [ {a: b"),
+    ("null", "null"),
+    ("tilde", "~"),
+    ("not a number", ".nan"),
+    ("yes", "yes"),
+    ("number", "0x10"),
+    // Paths.
+    ("path up", "../../../../etc/passwd"),
+    ("path", "/etc/passwd"),
+    ("path of a system", "C:\\Windows\\..\\x"),
+    ("path encoded", "%2e%2e%2f%2e%2e%2fetc"),
+    ("file address", "file:///etc/passwd"),
+    ("host", "//evil.example/x"),
+    // What languages need, and what comes with it.
+    (
+        "joiners",
+        "a\u{200b}b\u{200c}c\u{200d}d\u{200e}e\u{200f}f\u{ad}g\u{61c}h\u{2060}",
+    ),
+    (
+        "marks",
+        "z\u{300}\u{301}\u{302}\u{303}\u{304}\u{305}\u{306}\u{307}\u{308}\u{309}\u{30a}\u{30b}\u{20dd}\u{20e0}",
+    ),
+    ("pictures", "👩‍👩‍👧‍👦🏳️‍🌈👟🏽\u{fe0f}"),
+    ("right to left", "שלום <x-evil> مرحبا 12"),
+    ("private", "\u{e000}\u{fffd}\u{f0000}ﷺ𝔘漢"),
+    ("word", "WWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWW"),
+    (
+        "long word",
+        "supercalifragilisticWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWW",
+    ),
+    (
+        "entities of what is refused",
+        "&#x202e;&#27;&#x9b;&#0;&#x2066;turned",
+    ),
+    // Nothing to be seen.
+    ("nothing", ""),
+    ("spaces", " \u{3000}\u{a0} "),
+];
+
+/// Characters that act: no text may hold one, raw or as an escape.
+pub const ACTING: &[char] = &[
+    '\0',
+    '\u{7}',
+    '\u{8}',
+    '\u{1b}',
+    '\u{7f}',
+    '\u{85}',
+    '\u{9b}',
+    '\u{9d}',
+    '\u{2028}',
+    '\u{2029}',
+    '\u{202a}',
+    '\u{202b}',
+    '\u{202d}',
+    '\u{202e}',
+    '\u{2066}',
+    '\u{2067}',
+    '\u{2068}',
+    '\u{2069}',
+    '\u{206a}',
+    '\u{feff}',
+    '\u{fff9}',
+    '\u{fffe}',
+    '\u{ffff}',
+    '\u{fdd0}',
+    '\u{1fffe}',
+    '\u{10ffff}',
+    '\u{e0001}',
+    '\u{e0041}',
+];
