@@ -3,6 +3,7 @@
 //! The rooms, from the ground up; each imports only from those above it in this list:
 //!
 //! - [`diagnostics`]: a problem with its place, message and hint
+//! - [`words`]: what the program says, in one language or another
 //! - [`quantity`]: units, values with uncertainty, rounding
 //! - [`files`]: reading YAML and CSV with places, safe names and paths
 //! - [`lab`]: what the laboratory fixes
@@ -33,3 +34,4 @@ pub mod quantity;
 pub mod rules;
 pub mod serve;
 pub mod shoe;
+pub mod words;

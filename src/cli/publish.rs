@@ -98,13 +98,14 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         desk.show_problems(&root, problems);
         return Ok(Exit::Problems);
     }
-    let bindery = match read_templates(&root).and_then(|own| Bindery::new(own, typesetter)) {
+    let mut bindery = match read_templates(&root).and_then(|own| Bindery::new(own, typesetter)) {
         Ok(bindery) => bindery,
         Err(problems) => {
             desk.show_problems(&root, problems);
             return Ok(Exit::Problems);
         }
     };
+    bindery.speak(&gathered.lab);
     let stock = stock.transpose()?;
     let reading = started.elapsed();
     if !problems.is_empty() && !desk.json() {
@@ -238,7 +239,9 @@ impl Run<'_> {
             prints: self.bindery.typesetter.is_some(),
             stock: stock.map(|(name, text)| read_stock(&name, &text, edition)),
             statics: self.bindery.statics(),
-        };
+            ..Surroundings::default()
+        }
+        .in_tongues(edition.lab.tongues.len());
         let (sheets, missing) = plan(edition, &surroundings);
         if self.arguments.pdf == Pdf::Auto {
             self.name_missing(&missing);
@@ -350,27 +353,17 @@ pub(super) fn plan<'e>(
     surroundings: &'e Surroundings,
 ) -> (Vec<Sheet<'e>>, Vec<String>) {
     if surroundings.prints {
-        return (sheets(edition, surroundings), Vec::new());
+        return (outputs::plan(edition, surroundings), Vec::new());
     }
-    let with_prints = Surroundings {
-        prints: true,
-        ..surroundings.clone()
-    };
-    let missing = sheets(edition, &with_prints)
+    let with_prints = surroundings.clone().with_prints();
+    let missing = outputs::plan(edition, &with_prints)
         .iter()
         .filter(|sheet| matches!(sheet.make, Make::Print { .. }))
         .map(|sheet| sheet.path.to_string())
         .collect();
-    let mut sheets = sheets(edition, surroundings);
+    let mut sheets = outputs::plan(edition, surroundings);
     sheets.retain(|sheet| !matches!(sheet.make, Make::Print { .. }));
     (sheets, missing)
-}
-
-fn sheets<'e>(edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
-    outputs::all()
-        .iter()
-        .flat_map(|output| output.plan(edition, surroundings))
-        .collect()
 }
 
 fn tell(desk: &Desk, report: &Report, arguments: &Arguments, out: &Path) -> anyhow::Result<()> {

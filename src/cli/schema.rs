@@ -1,7 +1,7 @@
 //! `schema`: the JSON Schema of each file, for editors.
 
 use super::{Desk, Exit};
-use crate::lab::{Instruments, PhrasesFile, ProtocolFile, RuleSetFile, Settings};
+use crate::lab::{Instruments, PhrasesFile, ProtocolFile, RuleSetFile, Settings, WordsFile};
 use crate::rules::RuleFile;
 use crate::shoe::ShoeFile;
 use clap::{Args, ValueEnum};
@@ -28,8 +28,10 @@ pub enum Name {
     Instruments,
     /// lab/rules.yaml
     Rules,
-    /// lab/phrases.yaml
+    /// lab/phrases.yaml, and phrases.yaml of a further language
     Phrases,
+    /// lab/languages/<tag>/words.yaml
+    Words,
 }
 
 impl Name {
@@ -42,6 +44,7 @@ impl Name {
             Name::Instruments => "instruments",
             Name::Rules => "rules",
             Name::Phrases => "phrases",
+            Name::Words => "words",
         }
     }
 
@@ -54,6 +57,7 @@ impl Name {
             Name::Instruments => schema_for!(Instruments),
             Name::Rules => schema_for!(RuleSetFile<RuleFile>),
             Name::Phrases => schema_for!(PhrasesFile),
+            Name::Words => schema_for!(WordsFile),
         }
     }
 }

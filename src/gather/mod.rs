@@ -9,6 +9,7 @@
 mod control;
 mod cross;
 mod lab;
+mod languages;
 mod ledger;
 mod phrases;
 mod shelf;
@@ -24,6 +25,7 @@ use crate::rules::{Judged, RuleSet};
 
 pub use control::{read_control, read_study};
 pub use lab::{EARLIER, LabFiles, Reading, read_lab};
+pub use languages::{LanguageFiles, is_tag, lab_words};
 pub use phrases::PLACEHOLDERS;
 pub use shelf::{Shelf, gather_again};
 pub use shoes::{judge_one, read_shoe};
@@ -89,6 +91,7 @@ pub fn gather_all_the_same(root: &Root, reading: &Reading) -> (Option<Gathered>,
         problems.extend(ledger::check(&ledger, &stamps));
     }
     cross::check(&lab, &rules, shoes.iter(), &mut problems);
+    languages::check(&lab, &rules, &ledger, shoes.iter(), &mut problems);
     let shoes = shoes::judge(shoes, &lab, &rules);
     let gathered = Gathered {
         lab,

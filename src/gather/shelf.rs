@@ -5,7 +5,7 @@
 //! times or on being told of every change. A change of a lab's file, or of any
 //! raw curve for shoes that have one, makes their shoes be judged again.
 
-use super::{Gathered, LabFiles, cross, ledger, shoes};
+use super::{Gathered, LabFiles, Reading, cross, languages, ledger, shoes};
 use crate::diagnostics::Problem;
 use crate::files::{CSV_LIMIT, RelPath, Root, Slug};
 use crate::rules::Judged;
@@ -28,13 +28,17 @@ struct Kept {
     problems: Vec<Problem>,
 }
 
-/// As [`gather`](super::gather), with the same result, in the time that the change needs.
+/// As [`gather_as`](super::gather_as), with the same result, in the time that the change needs.
 ///
 /// # Errors
 /// All problems of all files, if one of them is an error.
-pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Problem>> {
+pub fn gather_again(
+    root: &Root,
+    reading: &Reading,
+    shelf: &mut Shelf,
+) -> Result<Gathered, Vec<Problem>> {
     let mut problems = Vec::new();
-    let files = LabFiles::read(root, &mut problems);
+    let files = LabFiles::read_as(root, reading, &mut problems);
     let assembled = files
         .as_ref()
         .and_then(|files| files.assemble(&mut problems));
@@ -92,6 +96,13 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
     cross::check(
         &lab,
         &rules,
+        judged.iter().map(|judged| &*judged.shoe),
+        &mut problems,
+    );
+    languages::check(
+        &lab,
+        &rules,
+        &ledger,
         judged.iter().map(|judged| &*judged.shoe),
         &mut problems,
     );
@@ -176,21 +187,39 @@ mod tests {
         };
         let shoe = "shoes/fennick-vale-quarrel-2.yaml";
         let curve = "shoes/curves/quarrel-2-heel.csv";
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         edit(shoe, "[262, 263, 262]", "[272, 273, 272]");
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         edit(shoe, "category: road", "category: moon");
-        let broken = gather_again(&root, &mut shelf);
+        let broken = gather_again(&root, &Reading::default(), &mut shelf);
         assert!(broken.is_err());
         same(&broken, &gather(&root));
         edit(shoe, "category: moon", "category: road");
         std::fs::rename(folder.path().join(curve), folder.path().join("away.csv")).unwrap();
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         std::fs::rename(folder.path().join("away.csv"), folder.path().join(curve)).unwrap();
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         edit("lab/rules.yaml", "[45, 60]", "[48, 60]");
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         std::fs::remove_file(folder.path().join(shoe)).unwrap();
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
     }
 }

@@ -3,6 +3,7 @@
 
 mod control;
 mod instruments;
+mod language;
 mod phrases;
 mod protocol;
 mod resolve;
@@ -13,6 +14,7 @@ mod specification;
 
 pub use control::{CONTROL, ControlReadings, STUDY, StudyReadings};
 pub use instruments::{Calibration, Instrument, Instruments};
+pub use language::{DecimalSign, FormsFile, LANGUAGES, LabelsInside, TextFile, Tongue, WordsFile};
 pub use phrases::{AdvicePhrase, AdviceWeight, Cautions, FitWords, Guide, Phrase, PhrasesFile};
 pub use protocol::{
     ConditioningFile, CurveFigure, CurveFile, FromCurve, ProtocolFile, QuantityFile, Repeatability,
@@ -25,6 +27,8 @@ pub use specification::{Conditioning, CurveSpec, Protocol, QuantitySpec, Spread}
 
 use crate::diagnostics::{Collector, Problem};
 use crate::files::{Key, Map};
+use crate::words::Language;
+use std::sync::Arc;
 
 /// Everything a laboratory fixes, except its rule set.
 #[derive(Clone, Debug)]
@@ -37,6 +41,10 @@ pub struct Lab {
     pub instruments: Map<Key, Instrument>,
     /// Its words.
     pub phrases: PhrasesFile,
+    /// Its own language, in which everything is written.
+    pub language: Arc<Language>,
+    /// The further languages pages and prints are made in, by tag.
+    pub tongues: Vec<Tongue>,
     /// Readings of its control shoe; empty without a log of them.
     pub control: Vec<ControlReadings>,
     /// Its gauge study; empty without one.
@@ -58,6 +66,8 @@ impl Lab {
         match protocol {
             Some(protocol) if !problems.iter().any(Problem::is_error) => Ok((
                 Lab {
+                    language: Arc::new(Language::original(&settings.language)),
+                    tongues: Vec::new(),
                     settings,
                     protocol,
                     instruments: instruments.instruments,

@@ -1,10 +1,9 @@
 //! The shop-floor fit guide: which shoes may suit which build and foot
 //! posture, what to ask, and when to send a customer to a clinician.
 //!
-//! Questions and the list of reasons to refer are common practice, no source.
-//! They diagnose nothing and promise nothing; they say when the shop's part ends.
+//! What to ask and when to refer are the lab's own phrases.
 
-use super::composer::{self, Composer, head, page, print};
+use super::composer::{self, Composer, page, print};
 use super::entry::{self, by_category};
 use super::find::{cautions, fit_head};
 use super::findings::{fit_of, verdicts};
@@ -12,23 +11,7 @@ use super::output::{Output, Sheet, Stock, Subject, Surroundings};
 use super::views::{EntryBandView, GuideShoeView, GuideView};
 use crate::edition::Edition;
 use crate::rules::Judged;
-
-const QUESTIONS: [&str; 6] = [
-    "What is the shoe for, how often, and on which ground?",
-    "Which shoe are you in now, and what do you like and dislike about it?",
-    "Would you call your build light, middling or heavy?",
-    "Has a clinician or a gait assessment told you anything about your feet?",
-    "Do you wear insoles or orthoses that have to fit inside?",
-    "Does anything hurt now, or has anything hurt in the past months?",
-];
-
-const REFER: [&str; 5] = [
-    "Pain that is sharp, that wakes at night, or that has lasted for more than a few days.",
-    "Swelling, a joint that locks or gives way, or a foot that can't bear weight.",
-    "Numbness, tingling, or a foot that feels less than it did.",
-    "Diabetes or poor circulation, with any sore or change of the skin.",
-    "A recent injury or operation, or orthoses that were prescribed: ask before the shoe is changed.",
-];
+use crate::words::say;
 
 /// The guide's page and print.
 pub(super) struct Guide;
@@ -73,14 +56,21 @@ fn guide_view(composer: &Composer<'_>) -> GuideView {
         shoes.retain(|judged| stock.shoes.contains(&judged.shoe.slug));
     }
     let description = match stock {
-        Some(stock) => format!("Which of the shoes {} stocks may suit whom.", stock.name),
-        None => "Which measured shoes may suit which build and foot posture.".to_owned(),
+        Some(stock) => say!(
+            composer,
+            "Which of the shoes {shop} stocks may suit whom.",
+            shop = stock.name
+        ),
+        None => say!(
+            composer,
+            "Which measured shoes may suit which build and foot posture."
+        ),
     };
     GuideView {
         site: composer.site(),
-        head: head(
+        head: composer.head(
             &composer::path("guide/index.html"),
-            "Fit guide for the shop floor",
+            &say!(composer, "Fit guide for the shop floor"),
             &description,
         ),
         row_label: fit.row_label,
@@ -91,8 +81,8 @@ fn guide_view(composer: &Composer<'_>) -> GuideView {
             .into_iter()
             .map(|judged| shoe(composer, judged))
             .collect(),
-        questions: QUESTIONS.map(str::to_owned).to_vec(),
-        refer: REFER.map(str::to_owned).to_vec(),
+        questions: composer.phrases().guide.questions.clone(),
+        refer: composer.phrases().guide.refer.clone(),
         pdf: composer.surroundings.prints.then(|| PDF.to_owned()),
         stock: stock.map(|stock| stock.name.clone()),
         not_measured: stock.map_or_else(Vec::new, |stock| not_measured(composer, stock)),
@@ -112,24 +102,25 @@ fn not_measured(composer: &Composer<'_>, stock: &Stock) -> Vec<String> {
 }
 
 fn shoe(composer: &Composer<'_>, judged: &Judged) -> GuideShoeView {
-    let words = &composer.edition.lab.phrases.fit;
+    let words = &composer.phrases().fit;
     let fit = composer.fit().and_then(|key| fit_of(judged, key));
     GuideShoeView {
         shoe: entry::shoe(composer, judged),
         rows: fit.map_or_else(Vec::new, |fit| verdicts(&fit.rows, words)),
         columns: fit.map_or_else(Vec::new, |fit| verdicts(&fit.columns, words)),
-        pace: composer
-            .pace()
-            .map_or_else(no_pace, |key| entry::band(composer, judged, key)),
+        pace: composer.pace().map_or_else(
+            || no_pace(composer),
+            |key| entry::band(composer, judged, key),
+        ),
         cautions: cautions(composer, judged),
     }
 }
 
 /// The pace of a shoe under a rule set without tiers.
-fn no_pace() -> EntryBandView {
+fn no_pace(composer: &Composer<'_>) -> EntryBandView {
     EntryBandView {
         key: "pace".into(),
-        label: "Pace".into(),
+        label: say!(composer, "Pace"),
         band: None,
         band_index: None,
         bands: 0,

@@ -5,10 +5,11 @@
 //! because the laboratory gives none, and no offer, because it sells nothing.
 //! The vocabulary requires no property (seen in its own shapes, release 30.0).
 
-use super::composer::{Composer, date};
+use super::composer::Composer;
 use super::views::{QuantityView, ReviewView};
 use crate::quantity::Unit;
 use crate::rules::Judged;
+use crate::words::say;
 use serde_json::{Map, Value, json};
 
 /// A review as JSON-LD that may stand inside a script element.
@@ -19,7 +20,11 @@ pub(super) fn review(composer: &Composer<'_>, judged: &Judged, view: &ReviewView
         "name": view.site.lab,
         "url": view.site.address,
     });
-    let measured: Vec<Value> = view.quantities.iter().filter_map(property).collect();
+    let measured: Vec<Value> = view
+        .quantities
+        .iter()
+        .filter_map(|quantity| property(composer, quantity))
+        .collect();
     let mut product = Map::new();
     product.insert("@type".into(), "Product".into());
     product.insert("@id".into(), format!("{address}#shoe").into());
@@ -43,7 +48,7 @@ pub(super) fn review(composer: &Composer<'_>, judged: &Judged, view: &ReviewView
     review.insert("reviewBody".into(), body(view).into());
     if let Some(published) = &view.shoe.published {
         review.insert("datePublished".into(), published.iso.clone().into());
-        let changed = date(composer.changed(judged)).iso;
+        let changed = composer.changed(judged).to_string();
         review.insert("dateModified".into(), changed.into());
     }
     review.insert("itemReviewed".into(), product.into());
@@ -58,9 +63,12 @@ fn body(view: &ReviewView) -> String {
 }
 
 /// A quantity as a property, as it is printed.
-fn property(quantity: &QuantityView) -> Option<Value> {
+fn property(composer: &Composer<'_>, quantity: &QuantityView) -> Option<Value> {
     let figure = quantity.figure.as_ref()?;
-    let number = figure.number.replace('\u{2212}', "-");
+    let number = figure
+        .number
+        .replace('\u{2212}', "-")
+        .replace(composer.language.decimal(), ".");
     let mut property = Map::new();
     property.insert("@type".into(), "PropertyValue".into());
     property.insert("name".into(), quantity.label.clone().into());
@@ -100,11 +108,12 @@ fn common_code(unit: Unit) -> Option<&'static str> {
 pub(super) fn data_set(composer: &Composer<'_>) -> String {
     let settings = &composer.edition.lab.settings;
     let address = composer.address();
+    let folio = composer.folio();
     let file = |name: &str, kind: &str| {
         json!({
             "@type": "DataDownload",
             "encodingFormat": kind,
-            "contentUrl": format!("{address}data/{name}"),
+            "contentUrl": format!("{folio}data/{name}"),
         })
     };
     let files: Vec<Value> = super::package::TABLES
@@ -115,13 +124,17 @@ pub(super) fn data_set(composer: &Composer<'_>) -> String {
     in_script(&json!({
         "@context": "https://schema.org",
         "@type": "Dataset",
-        "@id": format!("{address}data/datapackage.json"),
+        "@id": format!("{folio}data/datapackage.json"),
         "url": format!("{address}method/"),
-        "name": format!("{}: measurements of athletic shoes", settings.name),
-        "description": settings.about,
+        "name": say!(
+            composer,
+            "{lab}: measurements of athletic shoes",
+            lab = settings.name
+        ),
+        "description": composer.word(&settings.about),
         "creator": {"@type": "Organization", "name": settings.name, "url": address},
         "license": settings.licence.address,
-        "inLanguage": settings.language,
+        "inLanguage": composer.language.tag,
         "distribution": files,
     }))
 }

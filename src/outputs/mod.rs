@@ -56,6 +56,8 @@ pub(crate) use drift::repeatability_line;
 pub use output::{FolioPath, Make, Output, Sheet, Stock, Subject, Surroundings, UnsafePath};
 pub use qr::code as qr_code;
 
+use crate::edition::Edition;
+
 /// Every output, in the order in which they are planned.
 pub fn all() -> &'static [&'static dyn Output] {
     &[
@@ -75,6 +77,27 @@ pub fn all() -> &'static [&'static dyn Output] {
         &not_found::NotFound,
         &statics::Statics,
     ]
+}
+
+/// All sheets of an edition: those in the lab's own language, then those in each
+/// further one.
+pub fn plan<'e>(edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+    let mut sheets: Vec<Sheet<'e>> = all()
+        .iter()
+        .flat_map(|output| output.plan(edition, surroundings))
+        .collect();
+    for tongue in &surroundings.tongues {
+        let Some(known) = tongue.tongue.and_then(|at| edition.lab.tongues.get(at)) else {
+            continue;
+        };
+        let speaking = all().iter().filter(|output| output.speaks());
+        sheets.extend(
+            speaking
+                .flat_map(|output| output.plan(edition, tongue))
+                .filter_map(|sheet| sheet.spoken(&known.language.tag)),
+        );
+    }
+    sheets
 }
 
 #[cfg(test)]

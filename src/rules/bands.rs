@@ -4,6 +4,7 @@ use super::text;
 use super::{BandScale, Banded, Grounds, Mistake, TraceStep};
 use crate::diagnostics::KeyPath;
 use crate::quantity::{Uncertain, Unit};
+use crate::words::said;
 use std::sync::Arc;
 
 /// Where bands begin unless the rule says otherwise.
@@ -131,10 +132,10 @@ impl Bands {
         let mut parts: Vec<String> = names
             .iter()
             .zip(cuts)
-            .map(|(name, cut)| format!("{name} under {cut}"))
+            .map(|(name, cut)| said!("{band} under {score}", band = name, score = cut))
             .collect();
         if let (Some(name), Some(cut)) = (names.last(), cuts.last()) {
-            parts.push(format!("{name} from {cut}"));
+            parts.push(said!("{band} from {score}", band = name, score = cut));
         }
         parts.join(", ")
     }

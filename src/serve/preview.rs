@@ -13,7 +13,7 @@ use super::http::{Handler, Reply, Request, events};
 use crate::diagnostics::{Problem, render};
 use crate::edition::{Edition, Scope};
 use crate::files::{Date, Root, yaml};
-use crate::gather::{Shelf, gather_again, read_templates};
+use crate::gather::{Reading, Shelf, gather_again, read_templates};
 use crate::outputs::{self, FolioPath, Make, Sheet, Surroundings};
 use crate::press::{Bindery, Interrupt, PrintJob, Renderer as _, Typesetter};
 use notify_debouncer_full::notify::RecursiveMode;
@@ -74,22 +74,28 @@ impl Preview {
     pub fn make(&self) -> Duration {
         let started = Instant::now();
         let mut shelf = self.shelf.lock().unwrap_or_else(PoisonError::into_inner);
+        let reading = Reading {
+            as_of: Some(self.as_of),
+            ..Reading::default()
+        };
         let made = read_templates(&self.root)
             .and_then(|own| Bindery::new(own, self.typesetter.clone()))
-            .and_then(|bindery| Ok((bindery, gather_again(&self.root, &mut shelf)?)));
+            .and_then(|bindery| Ok((bindery, gather_again(&self.root, &reading, &mut shelf)?)));
         let problems = match made {
             Err(mut problems) => {
                 yaml::place_all(&mut problems, |file| self.root.look_up(file));
                 render::sort(&mut problems);
                 problems
             }
-            Ok((bindery, gathered)) => {
+            Ok((mut bindery, gathered)) => {
+                bindery.speak(&gathered.lab);
                 let (assembled, ..) = gathered.edition(self.as_of, Scope::WithDrafts);
                 let surroundings = Surroundings {
                     prints: self.typesetter.is_some(),
-                    stock: None,
                     statics: bindery.statics(),
-                };
+                    ..Surroundings::default()
+                }
+                .in_tongues(assembled.edition.lab.tongues.len());
                 let folio = Arc::new(Folio {
                     edition: assembled.edition,
                     surroundings,
@@ -191,26 +197,16 @@ impl Preview {
         if FolioPath::new(&*name).is_err() {
             return Reply::text(404, "there is no such page");
         }
-        let mut sheets = outputs::all()
-            .iter()
-            .flat_map(|output| output.plan(&folio.edition, &folio.surroundings));
-        if let Some(sheet) = sheets.find(|sheet| sheet.path.as_str() == name) {
-            return self.set(&folio, &sheet, 200);
+        let sheets = outputs::plan(&folio.edition, &folio.surroundings);
+        let at = |path: &str| sheets.iter().find(|sheet| sheet.path.as_str() == path);
+        if let Some(sheet) = at(&name) {
+            return self.set(&folio, sheet, 200);
         }
-        drop(sheets);
-        let mut sheets = outputs::all()
-            .iter()
-            .flat_map(|output| output.plan(&folio.edition, &folio.surroundings));
-        let folder = format!("{name}/index.html");
-        if sheets.any(|sheet| sheet.path.as_str() == folder) {
+        if at(&format!("{name}/index.html")).is_some() {
             return Reply::Elsewhere(format!("/{name}/"));
         }
-        drop(sheets);
-        let mut sheets = outputs::all()
-            .iter()
-            .flat_map(|output| output.plan(&folio.edition, &folio.surroundings));
-        match sheets.find(|sheet| sheet.path.as_str() == "404.html") {
-            Some(sheet) => self.set(&folio, &sheet, 404),
+        match at("404.html") {
+            Some(sheet) => self.set(&folio, sheet, 404),
             None => Reply::text(404, "there is no such page"),
         }
     }
@@ -235,7 +231,7 @@ impl Preview {
             } => {
                 let job = PrintJob {
                     name: sheet.path.to_string(),
-                    template,
+                    template: template.to_string(),
                     data: view().to_string().into_bytes(),
                     date: *date,
                 };

@@ -51,8 +51,25 @@ pub struct ShoeFile {
     pub formerly: Vec<Slug>,
     /// The review was taken back.
     pub withdrawn: Option<Withdrawn>,
+    /// What an editor wrote of this shoe, in the folio's other languages, by tag.
+    #[serde(default)]
+    pub translations: Map<Key, Translation>,
     /// Not published: for the desk.
     pub notes: Option<String>,
+}
+
+/// What an editor wrote of a shoe, in another language. What is not here is shown
+/// as it stands in the lab's own.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Translation {
+    /// The shoe in one sentence.
+    pub summary: Option<String>,
+    /// What the numbers can't say, in Markdown; the texts of its pictures too.
+    pub review: Option<String>,
+    /// Words of an editor instead of the lab's phrase, by finding.
+    #[serde(default)]
+    pub words: Map<Key, String>,
 }
 
 /// A model's version: a number or a word.

@@ -65,7 +65,7 @@ impl World {
                 output: "front",
                 subject: Subject::Folio,
                 make: Make::Page {
-                    template: "front.html",
+                    template: "front.html".into(),
                     view: Box::new(|| json!({"shoes": self.shoes.keys().collect::<Vec<_>>()})),
                 },
             },
@@ -88,14 +88,14 @@ impl World {
                 (
                     "index.html",
                     Some(Make::Page {
-                        template: "review.html",
+                        template: "review.html".into(),
                         view: Box::new(view),
                     }),
                 ),
                 (
                     "review.pdf",
                     self.prints.then_some(Make::Print {
-                        template: "review.typ",
+                        template: "review.typ".into(),
                         date: jiff::civil::date(2026, 11, 26),
                         view: Box::new(view),
                     }),
@@ -235,7 +235,7 @@ impl Renderer for Fake<'_> {
                 });
             }
             self.prints.fetch_add(1, Ordering::SeqCst);
-            Ok(self.filled(job.template, &view))
+            Ok(self.filled(&job.template, &view))
         };
         jobs.into_iter().map(print).collect()
     }
