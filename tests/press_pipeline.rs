@@ -226,20 +226,21 @@ impl Lab {
             "{problems:?}"
         );
         let own = read_templates(&root).expect("templates");
-        let bindery = Bindery::new(own, None).expect("templates without a mistake");
+        let mut bindery = Bindery::new(own, None).expect("templates without a mistake");
+        bindery.speak(&gathered.lab);
         let (assembled, _, _) = gathered.edition(self.as_of, Scope::Published);
         let surroundings = Surroundings {
             prints: false,
             stock: None,
             pages: bindery.pages.own().to_vec(),
             statics: bindery.statics(),
-        };
-        let sheets = outputs::all()
-            .iter()
-            .flat_map(|output| output.plan(&assembled.edition, &surroundings));
+            ..Surroundings::default()
+        }
+        .in_tongues(assembled.edition.lab.tongues.len());
+        let sheets = outputs::plan(&assembled.edition, &surroundings);
         let done = publish(&Job {
             out,
-            sheets: sheets.collect(),
+            sheets,
             renderer: &bindery,
             program: "program 1".into(),
             inputs,
