@@ -3,6 +3,7 @@
 //! The rooms, from the ground up; each imports only from those above it in this list:
 //!
 //! - [`diagnostics`]: a problem with its place, message and hint
+//! - [`words`]: what the program says, in one language or another
 //! - [`quantity`]: units, values with uncertainty, rounding
 //! - [`files`]: reading YAML and CSV with places, safe names and paths
 //! - [`lab`]: what the laboratory fixes
@@ -70,3 +71,4 @@ pub mod reference {
     #[doc = include_str!("../examples/programs/README.md")]
     pub mod own_programs {}
 }
+pub mod words;

@@ -183,14 +183,16 @@ impl Laboratory {
     /// # Errors
     /// Every mistake in the lab's own templates.
     pub fn folio(self, as_of: Date) -> Result<Folio, Vec<Problem>> {
-        let pages = Pages::load(read_templates(&self.root)?.pages)?;
+        let mut pages = Pages::load(read_templates(&self.root)?.pages)?;
+        let languages = self.gathered.lab.languages();
+        pages.speak(&languages);
         let statics = pages.statics().into_iter().map(|(name, _)| name.to_owned());
         let surroundings = Surroundings {
-            prints: false,
-            stock: None,
             statics: statics.collect(),
             pages: pages.own().to_vec(),
-        };
+            ..Surroundings::default()
+        }
+        .in_tongues(languages.len() - 1);
         let (assembled, ..) = self.gathered.edition(as_of, Scope::Published);
         Ok(Folio {
             edition: assembled.edition,
@@ -232,7 +234,7 @@ impl Folio {
     }
 
     fn sheets(&self) -> impl Iterator<Item = Sheet<'_>> {
-        let outputs = outputs::all().iter();
-        outputs.flat_map(|output| output.plan(&self.edition, &self.surroundings))
+        outputs::parts(&self.surroundings)
+            .flat_map(|part| part.plan(&self.edition, &self.surroundings))
     }
 }

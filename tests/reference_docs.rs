@@ -285,7 +285,7 @@ fn table(schema: &Value) -> String {
 /// What a value is, in a few words.
 fn form(schema: &Value) -> String {
     if schema["$ref"].is_string() {
-        return format!("{}", name_of(&schema["$ref"]));
+        return name_of(&schema["$ref"]).to_string();
     }
     if let Some(word) = schema.get("const") {
         return format!("`{}`", bare(word));

@@ -41,14 +41,14 @@ fn a_review_taken_back_leaves_a_page_that_says_so_at_its_address() {
     lab.write(shoe, &format!("{}{on}", lab.text(shoe)));
     publish(&lab, "2026-11-26");
     let page = "out/shoes/quillmoor-peatcutter-3/index.html";
-    assert!(!lab.text(page).contains("taken back"));
+    assert!(!lab.text(page).contains("was withdrawn"));
     assert!(
         lab.text("out/data/findings.csv")
             .contains("quillmoor-peatcutter-3")
     );
     publish(&lab, "2026-11-27");
     let text = lab.text(page);
-    assert!(text.contains("taken back") && text.contains("The maker changed the last"));
+    assert!(text.contains("was withdrawn") && text.contains("The maker changed the last"));
     assert!(!text.contains("Torsion"));
     for file in [
         "out/data/findings.csv",
@@ -58,7 +58,7 @@ fn a_review_taken_back_leaves_a_page_that_says_so_at_its_address() {
         let text = lab.text(file);
         assert!(!text.contains("quillmoor-peatcutter-3"), "{file}");
     }
-    assert!(lab.text("out/feed.xml").contains("Taken back: "));
+    assert!(lab.text("out/feed.xml").contains("Withdrawn: "));
 }
 
 #[test]

@@ -21,6 +21,7 @@ pub mod schema;
 mod seal;
 mod sheet;
 mod trace;
+mod translate;
 
 pub use desk::{Desk, Exit};
 
@@ -118,6 +119,8 @@ enum Command {
     Sheet(sheet::Arguments),
     /// Lay a new lab with the demo's files
     Begin(begin::Arguments),
+    /// Print what there is to translate into a language, ready to be filled in
+    Translate(translate::Arguments),
     /// Print the JSON Schema of a file, a view, or a program's lines
     Schema(schema::Arguments),
     /// Print completions for a shell
@@ -161,6 +164,7 @@ pub fn run() -> Exit {
         Some(Command::Preview(arguments)) => preview::run(&desk, &arguments),
         Some(Command::Sheet(arguments)) => sheet::run(&desk, &arguments),
         Some(Command::Begin(arguments)) => begin::run(&desk, &arguments),
+        Some(Command::Translate(arguments)) => translate::run(&desk, &arguments),
         Some(Command::Schema(arguments)) => schema::run(&desk, arguments),
         Some(Command::Complete(arguments)) => Ok(complete::shell(&desk, &arguments)),
         Some(Command::Manual(arguments)) => complete::manual(&desk, &arguments),

@@ -123,6 +123,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         }
     };
     bindery.keep_editions(&root, &gathered.frozen);
+    bindery.speak(&gathered.lab);
     let stock = stock.transpose()?;
     let reading = started.elapsed();
     if !problems.is_empty() && !desk.json() {
@@ -262,7 +263,9 @@ impl Run<'_> {
             stock: stock.map(|(name, text)| read_stock(&name, &text, edition)),
             statics: self.bindery.statics(),
             pages: self.bindery.pages.own().to_vec(),
-        };
+            ..Surroundings::default()
+        }
+        .in_tongues(edition.lab.tongues.len());
         let (mut sheets, missing) = plan(edition, &surroundings);
         let made = match self.programs(edition, &surroundings, &sheets) {
             Ok(made) => made,
@@ -404,27 +407,17 @@ pub(super) fn plan<'e>(
     surroundings: &'e Surroundings,
 ) -> (Vec<Sheet<'e>>, Vec<String>) {
     if surroundings.prints {
-        return (sheets(edition, surroundings), Vec::new());
+        return (outputs::plan(edition, surroundings), Vec::new());
     }
-    let with_prints = Surroundings {
-        prints: true,
-        ..surroundings.clone()
-    };
-    let missing = sheets(edition, &with_prints)
+    let with_prints = surroundings.clone().with_prints();
+    let missing = outputs::plan(edition, &with_prints)
         .iter()
         .filter(|sheet| matches!(sheet.make, Make::Print { .. }))
         .map(|sheet| sheet.path.to_string())
         .collect();
-    let mut sheets = sheets(edition, surroundings);
+    let mut sheets = outputs::plan(edition, surroundings);
     sheets.retain(|sheet| !matches!(sheet.make, Make::Print { .. }));
     (sheets, missing)
-}
-
-fn sheets<'e>(edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
-    outputs::all()
-        .iter()
-        .flat_map(|output| output.plan(edition, surroundings))
-        .collect()
 }
 
 fn tell(desk: &Desk, report: &Report, arguments: &Arguments, out: &Path) -> anyhow::Result<()> {

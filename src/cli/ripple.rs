@@ -275,10 +275,11 @@ fn compare(
     let bindery = Bindery::new(own, typesetter).map_err(|problems| broken(&problems))?;
     let surroundings = Surroundings {
         prints,
-        stock: None,
         statics: bindery.statics(),
         pages: bindery.pages.own().to_vec(),
-    };
+        ..Surroundings::default()
+    }
+    .in_tongues(old.edition.lab.tongues.len());
     let ripple = Ripple::between(&old.edition, &new.edition);
     let sheets = sheets::forecast(&old.edition, &mut new.edition, &surroundings);
     Ok(Forecast {

@@ -1,7 +1,7 @@
 //! `schema`: the JSON Schema of each file, line and view, for editors and programs.
 
 use super::{Desk, Exit};
-use crate::lab::{Instruments, PhrasesFile, ProtocolFile, RuleSetFile, Settings};
+use crate::lab::{Instruments, PhrasesFile, ProtocolFile, RuleSetFile, Settings, WordsFile};
 use crate::outputs::pages::PageHeader;
 use crate::outputs::views::{ALL, ViewDoc};
 use crate::programs::ProgramLines;
@@ -46,8 +46,14 @@ pub const FILES: &[Named] = &[
     named("rules", "lab/rules.yaml", true, || {
         schema_for!(RuleSetFile<RuleFile>)
     }),
-    named("phrases", "lab/phrases.yaml", true, || {
-        schema_for!(PhrasesFile)
+    named(
+        "phrases",
+        "lab/phrases.yaml, and phrases.yaml of a further language",
+        true,
+        || schema_for!(PhrasesFile),
+    ),
+    named("words", "lab/languages/<tag>/words.yaml", true, || {
+        schema_for!(WordsFile)
     }),
     named("page", "The header of a page the lab adds", false, || {
         schema_for!(PageHeader)

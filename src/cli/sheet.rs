@@ -90,7 +90,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
 fn job(name: &str, view: &Value, ground: &Ground) -> PrintJob {
     PrintJob {
         name: name.to_owned(),
-        template: "sheet.typ",
+        template: "sheet.typ".to_owned(),
         data: view.to_string().into_bytes(),
         date: ground.today.civil(),
     }

@@ -5,6 +5,7 @@ use crate::files::Key;
 use crate::measure::{expanded, interval::wider_side};
 use crate::quantity::{decimals_for_uncertainty, fixed};
 use crate::rules::{Banded, Finding, Fit, Judged, NotJudged, Says, Verdict};
+use crate::words::{said, text};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -35,7 +36,7 @@ pub(super) fn of_finding(finding: &Result<Finding, NotJudged>, coverage: f64) ->
         figures: None,
     };
     match finding {
-        Err(not) => plain(format!("not judged: {}", not.reason)),
+        Err(not) => plain(said!("not judged: {reason}", reason = not.reason)),
         Ok(finding) => match &finding.says {
             Says::Band(banded) => of_band(banded, coverage),
             Says::Value(value) => plain(format!(
@@ -46,11 +47,11 @@ pub(super) fn of_finding(finding: &Result<Finding, NotJudged>, coverage: f64) ->
             Says::Fit(fit) => plain(of_fit(fit)),
             Says::Advice(advice) => plain(
                 match (advice.verdict, advice.at_estimate) {
-                    (Verdict::Holds, _) => "applies",
-                    (Verdict::Close, true) => "applies, closely",
-                    (Verdict::Close, false) => "does not apply, closely",
-                    (Verdict::Fails, _) => "does not apply",
-                    (Verdict::Unknown, _) => "not known",
+                    (Verdict::Holds, _) => text!("applies"),
+                    (Verdict::Close, true) => text!("applies, closely"),
+                    (Verdict::Close, false) => text!("does not apply, closely"),
+                    (Verdict::Fails, _) => text!("does not apply"),
+                    (Verdict::Unknown, _) => text!("not known"),
                 }
                 .to_owned(),
             ),
@@ -60,10 +61,10 @@ pub(super) fn of_finding(finding: &Result<Finding, NotJudged>, coverage: f64) ->
 
 fn of_band(banded: &Banded, coverage: f64) -> Sealed {
     let says = match banded.neighbour {
-        Some(neighbour) => format!(
-            "{}, borderline with {}",
-            banded.name(),
-            banded.scale.names[neighbour]
+        Some(neighbour) => said!(
+            "{band}, borderline with {other}",
+            band = banded.name(),
+            other = banded.scale.names[neighbour]
         ),
         None => banded.name().to_owned(),
     };
@@ -75,9 +76,10 @@ fn of_band(banded: &Banded, coverage: f64) -> Sealed {
     let figures = match &banded.value {
         Some((value, unit)) => {
             let places = decimals_for_uncertainty(expanded(value, coverage).U, 3);
-            format!("{} {unit}, {score} of 100", fixed(value.value, places))
+            let score = said!("{score} of 100", score = score);
+            format!("{} {unit}, {score}", fixed(value.value, places))
         }
-        None => format!("{score} of 100"),
+        None => said!("{score} of 100", score = score),
     };
     Sealed {
         says,
@@ -86,7 +88,12 @@ fn of_band(banded: &Banded, coverage: f64) -> Sealed {
 }
 
 /// The words of verdicts, as they are sealed.
-const VERDICTS: [&str; 4] = ["suits", "close", "other", "not known"];
+const VERDICTS: [&str; 4] = [
+    text!("suits"),
+    text!("close"),
+    text!("other"),
+    text!("not known"),
+];
 
 fn of_fit(fit: &Fit) -> String {
     let verdict = |verdict: Verdict| match verdict {
@@ -127,8 +134,16 @@ pub fn changes(
                         |of: &Sealed| of.figures.clone().unwrap_or_else(|| of.says.clone());
                     Some(format!("{label}: {} → {}", figures(old), figures(new)))
                 }
-                (None, Some(new)) => Some(format!("{label}: new, {}", new.says)),
-                (Some(old), None) => Some(format!("{label}: no longer found; it was {}", old.says)),
+                (None, Some(new)) => Some(said!(
+                    "{finding}: new, {says}",
+                    finding = label,
+                    says = new.says
+                )),
+                (Some(old), None) => Some(said!(
+                    "{finding}: no longer found; it was {says}",
+                    finding = label,
+                    says = old.says
+                )),
                 _ => None,
             }
         })

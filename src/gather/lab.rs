@@ -1,6 +1,7 @@
 //! Reading the files of `lab/`.
 
 use super::control::{read_control, read_study};
+use super::languages::{self, LanguageFiles};
 use crate::diagnostics::{KeyPath, Problem};
 use crate::files::{CSV_LIMIT, Date, RelPath, Root, Source, yaml};
 use crate::lab::{
@@ -29,6 +30,8 @@ pub struct LabFiles {
     pub control: Option<Source>,
     /// `lab/gauge-study.csv`, if the lab made one.
     pub study: Option<Source>,
+    /// `lab/languages/`, by tag.
+    pub languages: Vec<LanguageFiles>,
 }
 
 /// How a lab's files are read.
@@ -88,7 +91,9 @@ impl LabFiles {
             read_table(root, CONTROL, problems),
             read_table(root, STUDY, problems),
         );
+        let languages = languages::read(root, problems);
         Some(LabFiles {
+            languages,
             settings: settings?,
             protocol: protocol?,
             instruments: instruments?,
@@ -124,7 +129,7 @@ impl LabFiles {
                     return None;
                 }
             };
-        let lab = match Lab::assemble(settings, protocol, instruments, phrases) {
+        let mut lab = match Lab::assemble(settings, protocol, instruments, phrases) {
             Ok((mut lab, warnings)) => {
                 problems.extend(warnings);
                 if let Some(control) = &self.control {
@@ -141,7 +146,10 @@ impl LabFiles {
             }
         };
         match RuleSet::build(rules?, &lab.protocol, &self.rules.file) {
-            Ok(rules) => Some((lab, rules)),
+            Ok(rules) => {
+                languages::assemble(&mut lab, &rules, &self.languages, problems);
+                Some((lab, rules))
+            }
             Err(found) => {
                 problems.extend(found);
                 None
@@ -183,7 +191,7 @@ fn held_on(root: &Root, stem: &str, day: Date, problems: &mut Vec<Problem>) -> O
     held.map(|(_, source)| source)
 }
 
-fn read_file(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<Source> {
+pub(super) fn read_file(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<Source> {
     let path: RelPath = match name.parse() {
         Ok(path) => path,
         Err(error) => {
@@ -219,7 +227,7 @@ fn read_table(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<So
         .ok()
 }
 
-fn parse<T: DeserializeOwned + JsonSchema>(
+pub(super) fn parse<T: DeserializeOwned + JsonSchema>(
     source: &Source,
     problems: &mut Vec<Problem>,
 ) -> Option<T> {

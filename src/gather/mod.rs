@@ -10,6 +10,7 @@ mod control;
 mod cross;
 mod editions;
 mod lab;
+mod languages;
 mod ledger;
 mod outside;
 mod phrases;
@@ -27,6 +28,7 @@ use crate::rules::{Judged, RuleSet};
 pub use control::{read_control, read_study};
 pub use editions::check_editions;
 pub use lab::{EARLIER, LabFiles, Reading, read_lab};
+pub use languages::{LanguageFiles, is_tag, lab_words};
 pub use outside::program_files;
 pub use phrases::PLACEHOLDERS;
 pub use shelf::{Shelf, gather_again};
@@ -96,6 +98,7 @@ pub fn gather_all_the_same(root: &Root, reading: &Reading) -> (Option<Gathered>,
         problems.extend(ledger::check(&ledger, &stamps));
     }
     cross::check(&lab, &rules, shoes.iter(), &mut problems);
+    languages::check(&lab, &rules, &ledger, shoes.iter(), &mut problems);
     let shoes = shoes::judge(shoes, &lab, &rules);
     let shoes = outside::answer(root, shoes, &lab, &rules, &reading.outside, &mut problems);
     let gathered = Gathered {

@@ -11,16 +11,28 @@ pub const PLACEHOLDERS: [&str; 5] = ["shoe", "value", "band", "score", "chance"]
 
 /// Reports what the phrases miss and what they have too much.
 pub(super) fn check(rules: &RuleSet, phrases: &PhrasesFile) -> Vec<Problem> {
-    let mut to = Collector::new(PHRASES);
+    check_in(rules, phrases, PHRASES, &str::to_owned)
+}
+
+/// The same for the phrases of another language, whose entries are named as in
+/// the lab's own and whose words name the bands by `in_words`.
+pub(super) fn check_in(
+    rules: &RuleSet,
+    phrases: &PhrasesFile,
+    file: &str,
+    in_words: InWords<'_>,
+) -> Vec<Problem> {
+    let mut to = Collector::new(file);
     let root = KeyPath::root();
     lengths(phrases, &mut to);
     for (key, rule) in rules.rules.iter() {
         let wanted = rule.phrases();
         let path = root.key("findings").key(key.as_str());
         match phrases.findings.get(key) {
-            Some(found) => of_finding(&**rule, &wanted, found, &path, &mut to),
+            Some(found) => of_finding(&**rule, (&wanted, in_words), found, &path, &mut to),
             None if wanted.is_empty() => {}
             None => to.push(missing(
+                file,
                 root.key("findings"),
                 format!(
                     "there are no words for `{key}`; it can come out as {}",
@@ -34,6 +46,7 @@ pub(super) fn check(rules: &RuleSet, phrases: &PhrasesFile) -> Vec<Problem> {
         {
             let near = nearest(say.as_str(), phrases.advice.keys().map(Key::as_str));
             to.push(missing(
+                file,
                 root.key("advice"),
                 format!("the advice `{key}` says `{say}`, and there are no such words"),
                 near.map_or_else(
@@ -49,7 +62,7 @@ pub(super) fn check(rules: &RuleSet, phrases: &PhrasesFile) -> Vec<Problem> {
             to.push(
                 Problem::error(
                     "unknown-name",
-                    PHRASES,
+                    file,
                     root.key("findings").key(key.as_str()),
                     format!("the rule set makes no finding `{key}`"),
                 )
@@ -116,23 +129,72 @@ fn lengths(phrases: &PhrasesFile, to: &mut Collector) {
     );
 }
 
+/// What another language's phrases say beyond findings is as much as the lab's own
+/// say: the same advice, as many questions, reasons and cautions.
+pub(super) fn check_alike(own: &PhrasesFile, other: &PhrasesFile, file: &str) -> Vec<Problem> {
+    let root = KeyPath::root();
+    let mut problems = Vec::new();
+    for key in own.advice.keys().filter(|key| !other.advice.contains(*key)) {
+        problems.push(missing(
+            file,
+            root.key("advice"),
+            format!("the advice `{key}` is missing"),
+            format!("translate `{key}:` of {PHRASES}"),
+        ));
+    }
+    let (guide, cautions) = (root.key("guide"), root.key("cautions"));
+    for (path, there, wanted) in [
+        (
+            guide.key("questions"),
+            other.guide.questions.len(),
+            own.guide.questions.len(),
+        ),
+        (
+            guide.key("refer"),
+            other.guide.refer.len(),
+            own.guide.refer.len(),
+        ),
+        (
+            cautions.key("long"),
+            other.cautions.long.len(),
+            own.cautions.long.len(),
+        ),
+    ] {
+        if there != wanted {
+            problems.push(missing(
+                file,
+                path,
+                format!("there are {there} lines, and {wanted} in {PHRASES}"),
+                "translate each of them".to_owned(),
+            ));
+        }
+    }
+    problems
+}
+
 /// Words that are not there, reported at the key under which they belong.
-fn missing(path: KeyPath, message: String, hint: String) -> Problem {
-    Problem::error("phrase-missing", PHRASES, path, message)
+fn missing(file: &str, path: KeyPath, message: String, hint: String) -> Problem {
+    Problem::error("phrase-missing", file, path, message)
         .hint(hint)
         .on_key()
 }
 
+/// How a band is called.
+type InWords<'w> = &'w dyn Fn(&str) -> String;
+
 fn of_finding(
     rule: &dyn Rule,
-    wanted: &[String],
+    (wanted, in_words): (&[String], InWords<'_>),
     found: &Map<String, Phrase>,
     path: &KeyPath,
     to: &mut Collector,
 ) {
+    let file = to.file().to_owned();
+    let named: Vec<String> = wanted.iter().map(|band| in_words(band)).collect();
     for band in wanted {
         if !found.contains(band.as_str()) {
             to.push(missing(
+                &file,
                 path.clone(),
                 format!("there are no words for `{}` when it is {band}", rule.key()),
                 format!("add `{band}: {{short: …, means: …}}`"),
@@ -145,7 +207,7 @@ fn of_finding(
             to.push(
                 Problem::error(
                     "unknown-name",
-                    PHRASES,
+                    file.clone(),
                     path.clone(),
                     format!(
                         "`{}` never comes out as `{band}`; it can be {}",
@@ -163,7 +225,7 @@ fn of_finding(
             );
         }
         for (part, text) in [("short", &phrase.short), ("means", &phrase.means)] {
-            words(text, band, wanted, &path.key(part), to);
+            words(text, &in_words(band), &named, &path.key(part), to);
         }
     }
 }

@@ -14,11 +14,10 @@
 //!
 //! The lab's own files and the checks across files are done each time.
 
-use super::{Gathered, LabFiles, cross, editions, ledger, outside, shoes};
+use super::{Gathered, LabFiles, Reading, cross, editions, languages, ledger, outside, shoes};
 use crate::diagnostics::Problem;
 use crate::files::{CSV_LIMIT, RelPath, Root, Slug, Source};
 use crate::measure::drift::Drift;
-use crate::programs::Outside;
 use crate::rules::Judged;
 use blake3::Hash;
 use rayon::prelude::*;
@@ -27,8 +26,6 @@ use std::collections::BTreeMap;
 /// What was judged before, by file.
 #[derive(Debug, Default)]
 pub struct Shelf {
-    /// Whether the lab's outside programs may be run.
-    pub outside: Outside,
     /// What a shoe's form is checked against.
     form: Option<Hash>,
     /// What else a shoe is judged by.
@@ -44,13 +41,17 @@ struct Kept {
     problems: Vec<Problem>,
 }
 
-/// As [`gather`](super::gather), with the same result, in the time that the change needs.
+/// As [`gather_as`](super::gather_as), with the same result, in the time that the change needs.
 ///
 /// # Errors
 /// All problems of all files, if one of them is an error.
-pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Problem>> {
+pub fn gather_again(
+    root: &Root,
+    reading: &Reading,
+    shelf: &mut Shelf,
+) -> Result<Gathered, Vec<Problem>> {
     let mut problems = Vec::new();
-    let files = LabFiles::read(root, &mut problems);
+    let files = LabFiles::read_as(root, reading, &mut problems);
     let assembled = files
         .as_ref()
         .and_then(|files| files.assemble(&mut problems));
@@ -121,7 +122,14 @@ pub fn gather_again(root: &Root, shelf: &mut Shelf) -> Result<Gathered, Vec<Prob
         judged.iter().map(|judged| &*judged.shoe),
         &mut problems,
     );
-    let judged = outside::answer(root, judged, &lab, &rules, &shelf.outside, &mut problems);
+    languages::check(
+        &lab,
+        &rules,
+        &ledger,
+        judged.iter().map(|judged| &*judged.shoe),
+        &mut problems,
+    );
+    let judged = outside::answer(root, judged, &lab, &rules, &reading.outside, &mut problems);
     if problems.iter().any(Problem::is_error) {
         return Err(problems);
     }
@@ -147,14 +155,6 @@ enum Reach {
 }
 
 impl Shelf {
-    /// An empty shelf that may run the lab's outside programs, or may not.
-    pub fn with(outside: Outside) -> Self {
-        Shelf {
-            outside,
-            ..Shelf::default()
-        }
-    }
-
     /// Forgets the shoes that must be read again.
     fn forget_what_changed(&mut self, root: &Root, files: &LabFiles) -> Reach {
         let form = Some(together([
@@ -251,33 +251,63 @@ mod tests {
         };
         let shoe = "shoes/fennick-vale-quarrel-2.yaml";
         let curve = "shoes/curves/quarrel-2-heel.csv";
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         edit(shoe, "[262, 263, 262]", "[272, 273, 272]");
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         edit(shoe, "category: road", "category: moon");
-        let broken = gather_again(&root, &mut shelf);
+        let broken = gather_again(&root, &Reading::default(), &mut shelf);
         assert!(broken.is_err());
         same(&broken, &gather(&root));
         edit(shoe, "category: moon", "category: road");
         std::fs::rename(folder.path().join(curve), folder.path().join("away.csv")).unwrap();
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         std::fs::rename(folder.path().join("away.csv"), folder.path().join(curve)).unwrap();
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         edit("lab/rules.yaml", "[45, 60]", "[48, 60]");
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         edit("lab/phrases.yaml", "findings:", "# words\nfindings:");
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         let control = std::fs::read_to_string(folder.path().join("lab/control.csv")).unwrap();
         let days: Vec<&str> = control.lines().collect();
         let fewer = format!("{}\n", days[..days.len() - 5].join("\n"));
         std::fs::write(folder.path().join("lab/control.csv"), fewer).unwrap();
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         std::fs::remove_file(folder.path().join("lab/control.csv")).unwrap();
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         edit("lab/instruments.yaml", "resolution: ", "resolution: 1");
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
         std::fs::remove_file(folder.path().join(shoe)).unwrap();
-        same(&gather_again(&root, &mut shelf), &gather(&root));
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
     }
 
     #[test]
@@ -294,11 +324,13 @@ mod tests {
             }
         }
         let mut shelf = Shelf::default();
-        let first = gather_again(&Root::over(memory.clone()), &mut shelf).unwrap();
+        let first =
+            gather_again(&Root::over(memory.clone()), &Reading::default(), &mut shelf).unwrap();
         for file in ["lab/rules.yaml", "lab/phrases.yaml"] {
             let text = std::fs::read_to_string(demo.join(file)).unwrap();
             let changed = memory.clone().with(file, format!("{text}# more\n"));
-            let again = gather_again(&Root::over(changed), &mut shelf).unwrap();
+            let again =
+                gather_again(&Root::over(changed), &Reading::default(), &mut shelf).unwrap();
             assert_eq!(first.shoes.len(), again.shoes.len());
             for (a, b) in first.shoes.iter().zip(&again.shoes) {
                 assert!(std::sync::Arc::ptr_eq(&a.shoe, &b.shoe), "{file}");

@@ -3,6 +3,7 @@
 
 mod control;
 mod instruments;
+mod language;
 mod phrases;
 mod programs;
 mod protocol;
@@ -14,6 +15,7 @@ mod specification;
 
 pub use control::{CONTROL, ControlReadings, STUDY, StudyReadings};
 pub use instruments::{Calibration, Instrument, Instruments};
+pub use language::{DecimalSign, FormsFile, LANGUAGES, LabelsInside, TextFile, Tongue, WordsFile};
 pub use phrases::{AdvicePhrase, AdviceWeight, Cautions, FitWords, Guide, Phrase, PhrasesFile};
 pub use programs::{MadeFor, OnFailure, OutsideProgram, ProgramLimits, Purpose, program_path};
 pub use protocol::{
@@ -27,6 +29,8 @@ pub use specification::{Conditioning, CurveSpec, Protocol, QuantitySpec, Spread}
 
 use crate::diagnostics::{Collector, Problem};
 use crate::files::{Key, Map};
+use crate::words::Language;
+use std::sync::Arc;
 
 /// Everything a laboratory fixes, except its rule set.
 #[derive(Clone, Debug)]
@@ -39,6 +43,10 @@ pub struct Lab {
     pub instruments: Map<Key, Instrument>,
     /// Its words.
     pub phrases: PhrasesFile,
+    /// Its own language, in which everything is written.
+    pub language: Arc<Language>,
+    /// The further languages pages and prints are made in, by tag.
+    pub tongues: Vec<Tongue>,
     /// Readings of its control shoe; empty without a log of them.
     pub control: Vec<ControlReadings>,
     /// Its gauge study; empty without one.
@@ -46,6 +54,15 @@ pub struct Lab {
 }
 
 impl Lab {
+    /// Its languages, its own first.
+    pub fn languages(&self) -> Vec<Arc<Language>> {
+        let others = self.tongues.iter().map(|tongue| &tongue.language);
+        std::iter::once(&self.language)
+            .chain(others)
+            .cloned()
+            .collect()
+    }
+
     /// Puts a lab together from its files and checks them against each other.
     ///
     /// # Errors
@@ -60,6 +77,8 @@ impl Lab {
         match protocol {
             Some(protocol) if !problems.iter().any(Problem::is_error) => Ok((
                 Lab {
+                    language: Arc::new(Language::original(&settings.language)),
+                    tongues: Vec::new(),
                     settings,
                     protocol,
                     instruments: instruments.instruments,

@@ -11,6 +11,7 @@
 //! differ from these in the fifth digit.
 
 use super::moments::mean_and_deviation;
+use crate::words::text;
 use std::f64::consts::PI;
 
 /// Limits of a chart of individuals, from a stretch taken as in control.
@@ -125,14 +126,14 @@ impl RunRule {
     /// What the rule detects, in plain words.
     pub fn what(self) -> &'static str {
         match self {
-            RunRule::BeyondLimits => "beyond the control limits",
-            RunRule::TwoOfThreeFarOut => "two of three beyond two sigma on one side",
-            RunRule::FourOfFiveOut => "four of five beyond one sigma on one side",
-            RunRule::OnOneSide => "nine in a row on one side of the centre",
-            RunRule::SteadyTrend => "six in a row steadily rising or falling",
-            RunRule::UpAndDownByTurns => "fourteen in a row up and down by turns",
-            RunRule::HugsTheCentre => "fifteen in a row within one sigma",
-            RunRule::AvoidsTheCentre => "eight in a row beyond one sigma",
+            RunRule::BeyondLimits => text!("beyond the control limits"),
+            RunRule::TwoOfThreeFarOut => text!("two of three beyond two sigma on one side"),
+            RunRule::FourOfFiveOut => text!("four of five beyond one sigma on one side"),
+            RunRule::OnOneSide => text!("nine in a row on one side of the centre"),
+            RunRule::SteadyTrend => text!("six in a row steadily rising or falling"),
+            RunRule::UpAndDownByTurns => text!("fourteen in a row up and down by turns"),
+            RunRule::HugsTheCentre => text!("fifteen in a row within one sigma"),
+            RunRule::AvoidsTheCentre => text!("eight in a row beyond one sigma"),
         }
     }
 

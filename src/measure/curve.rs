@@ -4,6 +4,7 @@ use super::hysteresis::{Axes, Estimate, Loop, LoopError, Settings};
 use crate::lab::{CurveFigure, CurveSpec, QuantitySpec};
 use crate::quantity::{Dimension, Unit};
 use crate::shoe::RawCurve;
+use crate::words::{said, text};
 
 /// The units in which a curve of this specification is worked out: millimetres
 /// and newtons, or degrees and newton metres.
@@ -58,7 +59,7 @@ pub fn curve_figure(
 ) -> Result<Estimate, String> {
     let (travel, load) = working_units(spec);
     let (stiffness, to) = (stiffness_unit(load), end(spec));
-    let reason = |error: LoopError| format!("its curve can't be used: {error}");
+    let reason = |error: LoopError| said!("its curve can't be used: {reason}", reason = error);
     let (found, unit) = match take {
         CurveFigure::Travel => (read.travel_at(to).map_err(reason)?, travel),
         CurveFigure::Load => {
@@ -106,20 +107,20 @@ pub fn loop_figures(read: &Loop, spec: &CurveSpec) -> Vec<(&'static str, Estimat
     figures.extend(
         read.travel_at(to)
             .ok()
-            .map(|found| ("Travel at the load", found, travel)),
+            .map(|found| (text!("Travel at the load"), found, travel)),
     );
     figures.extend(
         read.tangent_stiffness(to)
             .ok()
-            .map(|found| ("Stiffness at the load", found, stiffness_unit(load))),
+            .map(|found| (text!("Stiffness at the load"), found, stiffness_unit(load))),
     );
-    figures.push(("Energy in", energy.stored, Unit::Joule));
-    figures.push(("Energy back", energy.returned, Unit::Joule));
-    figures.push(("Energy lost", energy.lost, Unit::Joule));
+    figures.push((text!("Energy in"), energy.stored, Unit::Joule));
+    figures.push((text!("Energy back"), energy.returned, Unit::Joule));
+    figures.push((text!("Energy lost"), energy.lost, Unit::Joule));
     figures.extend(
         energy
             .energy_return
-            .map(|found| ("Energy return", found, Unit::Percent)),
+            .map(|found| (text!("Energy return"), found, Unit::Percent)),
     );
     figures
 }

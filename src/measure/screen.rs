@@ -13,6 +13,7 @@ use crate::files::Key;
 use crate::lab::{Instrument, Lab, QuantitySpec, Spread};
 use crate::quantity::{Unit, fixed};
 use crate::shoe::{Shoe, Side, Specimen};
+use crate::words::said;
 
 /// Trials of one specimen differ more than the protocol allows.
 pub const SPREAD: &str = "spread";
@@ -83,7 +84,11 @@ pub(super) fn screen(
         }
         let n = specimen.n();
         if n < spec.trials {
-            let message = format!("{n} of the {} trials the protocol wants", spec.trials);
+            let message = said!(
+                "{n} of the {all} trials the protocol wants",
+                n = n,
+                all = spec.trials
+            );
             flag(
                 TOO_FEW_TRIALS,
                 FlagWeight::Said,
@@ -110,12 +115,12 @@ fn beyond_spread(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<Stri
     let tolerance = 1e-9 * limit.abs().max(high.abs());
     let places = spec.decimals.saturating_add(1);
     (high - low > limit + tolerance).then(|| {
-        format!(
-            "trials differ by {} {unit}, from {} to {}; the protocol allows {} {unit}",
-            fixed(high - low, places),
-            fixed(low, places),
-            fixed(high, places),
-            fixed(limit, places),
+        said!(
+            "trials differ by {difference} {unit}, from {low} to {high}; the protocol allows {limit} {unit}",
+            difference = fixed(high - low, places),
+            low = fixed(low, places),
+            high = fixed(high, places),
+            limit = fixed(limit, places),
             unit = spec.unit.of_differences(),
         )
     })
@@ -126,11 +131,11 @@ fn scattered(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<String> 
     let pooled = spec.repeatability?;
     let places = spec.decimals.saturating_add(2);
     scatters_more(own, pooled).then(|| {
-        format!(
-            "trials scatter by s = {} {unit}, significantly more than the lab's repeatability of {} {unit}; \
+        said!(
+            "trials scatter by s = {own} {unit}, significantly more than the lab's repeatability of {pooled} {unit}; \
              their own scatter is used",
-            fixed(own.0, places),
-            fixed(pooled.0, places),
+            own = fixed(own.0, places),
+            pooled = fixed(pooled.0, places),
             unit = spec.unit.of_differences(),
         )
     })
@@ -142,12 +147,12 @@ fn scattered(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<String> 
 fn outlying(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<String> {
     let used = specimen.used();
     let outlier = grubbs_rounded(&used, OUTLIER_SIGNIFICANCE, spec.resolution.unwrap_or(0.0))?;
-    Some(format!(
-        "{} {} stands apart from the other trials by Grubbs' test (G = {}, critical {} at 5 %)",
-        fixed(used[outlier.index], spec.decimals.saturating_add(1)),
-        spec.unit,
-        fixed(outlier.G, 3),
-        fixed(outlier.critical, 3),
+    Some(said!(
+        "{reading} {unit} stands apart from the other trials by Grubbs' test (G = {g}, critical {critical} at 5 %)",
+        reading = fixed(used[outlier.index], spec.decimals.saturating_add(1)),
+        unit = spec.unit,
+        g = fixed(outlier.G, 3),
+        critical = fixed(outlier.critical, 3),
     ))
 }
 
@@ -164,12 +169,12 @@ fn left_against_right(specimens: &[SpecimenSummary], spec: &QuantitySpec) -> Opt
     let (left, right) = (mean(Side::Left)?, mean(Side::Right)?);
     let places = spec.decimals.saturating_add(1);
     ((left - right).abs() > limit).then(|| {
-        format!(
-            "left {} and right {} {unit} differ by {}; the protocol allows {} {unit}",
-            fixed(left, places),
-            fixed(right, places),
-            fixed((left - right).abs(), places),
-            fixed(limit, places),
+        said!(
+            "left {left} and right {right} {unit} differ by {difference}; the protocol allows {limit} {unit}",
+            left = fixed(left, places),
+            right = fixed(right, places),
+            difference = fixed((left - right).abs(), places),
+            limit = fixed(limit, places),
             unit = spec.unit.of_differences(),
         )
     })
@@ -208,25 +213,31 @@ fn out_of_control(
     (chart, at): (&DriftChart, usize),
 ) -> Flag {
     let places = spec.decimals.saturating_add(1);
-    let limits = chart.limits.map_or_else(String::new, |limits| {
-        format!(
-            " (limits {} to {})",
-            fixed(limits.lower(), places),
-            fixed(limits.upper(), places)
-        )
-    });
+    let (day, read) = (chart.days[at], fixed(chart.values[at], places));
+    let message = match chart.limits {
+        Some(limits) => said!(
+            "on {day} the control shoe read {reading} {unit} (limits {low} to {high}): {shows}",
+            day = day,
+            reading = read,
+            unit = spec.unit,
+            low = fixed(limits.lower(), places),
+            high = fixed(limits.upper(), places),
+            shows = chart.words(at)
+        ),
+        None => said!(
+            "on {day} the control shoe read {reading} {unit}: {shows}",
+            day = day,
+            reading = read,
+            unit = spec.unit,
+            shows = chart.words(at)
+        ),
+    };
     Flag {
         code: BENCH_OUT_OF_CONTROL,
         weight: FlagWeight::Said,
         quantity: Some(key.clone()),
         specimen: Some(specimen.id.clone()),
-        message: format!(
-            "on {} the control shoe read {} {}{limits}: {}",
-            chart.days[at],
-            fixed(chart.values[at], places),
-            spec.unit,
-            chart.words(at)
-        ),
+        message,
         accepted: accepted(shoe, BENCH_OUT_OF_CONTROL, Some(key)),
     }
 }
@@ -237,9 +248,11 @@ fn overdue(shoe: &Shoe, specimen: &Specimen, key: &Key, instrument: &Instrument)
         weight: FlagWeight::Stops,
         quantity: Some(key.clone()),
         specimen: Some(specimen.id.clone()),
-        message: format!(
-            "{} was due for calibration on {} and was used on {}",
-            instrument.label, instrument.calibration.due, specimen.session.on
+        message: said!(
+            "{instrument} was due for calibration on {due} and was used on {day}",
+            instrument = instrument.label,
+            due = instrument.calibration.due,
+            day = specimen.session.on
         ),
         accepted: accepted(shoe, CALIBRATION_OVERDUE, Some(key)),
     }
@@ -264,11 +277,11 @@ fn conditioning(shoe: &Shoe, specimen: &Specimen, lab: &Lab, flags: &mut Vec<Fla
     {
         flag(
             TEMPERATURE,
-            format!(
-                "measured at {} °C; the protocol wants {} ± {} °C",
-                fixed(value, 1),
-                fixed(wanted.temperature, 1),
-                fixed(wanted.temperature_tolerance, 1)
+            said!(
+                "measured at {value} °C; the protocol wants {wanted} ± {tolerance} °C",
+                value = fixed(value, 1),
+                wanted = fixed(wanted.temperature, 1),
+                tolerance = fixed(wanted.temperature_tolerance, 1)
             ),
         );
     }
@@ -277,11 +290,11 @@ fn conditioning(shoe: &Shoe, specimen: &Specimen, lab: &Lab, flags: &mut Vec<Fla
     {
         flag(
             HUMIDITY,
-            format!(
-                "measured at {} % humidity; the protocol wants {} ± {} %",
-                fixed(value, 0),
-                fixed(wanted.humidity, 0),
-                fixed(wanted.humidity_tolerance, 0)
+            said!(
+                "measured at {value} % humidity; the protocol wants {wanted} ± {tolerance} %",
+                value = fixed(value, 0),
+                wanted = fixed(wanted.humidity, 0),
+                tolerance = fixed(wanted.humidity_tolerance, 0)
             ),
         );
     }
@@ -290,10 +303,10 @@ fn conditioning(shoe: &Shoe, specimen: &Specimen, lab: &Lab, flags: &mut Vec<Fla
     {
         flag(
             SOAKED_SHORT,
-            format!(
-                "conditioned for {} h; the protocol wants at least {} h",
-                fixed(value, 1),
-                fixed(wanted.soak, 1)
+            said!(
+                "conditioned for {value} h; the protocol wants at least {wanted} h",
+                value = fixed(value, 1),
+                wanted = fixed(wanted.soak, 1)
             ),
         );
     }

@@ -14,6 +14,7 @@ use crate::files::Key;
 use crate::lab::{Protocol, QuantitySpec};
 use crate::quantity::{Amount, Part, Shape, Source, Uncertain, Unit};
 use crate::shoe::{Readings, Shoe, Side, Specimen};
+use crate::words::said;
 use std::collections::BTreeMap;
 
 /// A shoe's quantities: each one's summary, or why there is none.
@@ -142,17 +143,16 @@ fn summary(
     if measured.is_empty() {
         return Err(absent(match failed {
             Some(reason) => reason,
-            None if specimens.is_empty() => "it was not measured".to_owned(),
-            None => "every reading of it is left out".to_owned(),
+            None if specimens.is_empty() => said!("it was not measured"),
+            None => said!("every reading of it is left out"),
         }));
     }
     let mut parts = Vec::new();
     let mut pooled = false;
     let share = 1.0 / measured.len() as f64;
     for specimen in &measured {
-        let (part, from_pool) = type_a(key, spec, specimen).ok_or_else(|| {
-            absent("one trial, and the protocol states no repeatability".to_owned())
-        })?;
+        let (part, from_pool) = type_a(key, spec, specimen)
+            .ok_or_else(|| absent(said!("one trial, and the protocol states no repeatability")))?;
         pooled |= from_pool;
         parts.push(Part {
             u: part.u * share,

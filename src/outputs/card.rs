@@ -13,9 +13,10 @@ use super::composer::{self, Composer, page};
 use super::entry;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::views::{CardBandView, CardCellView, CardView, EntryBandView, ImageView};
-use super::wording::list;
+use super::wording::all_of;
 use crate::edition::Edition;
 use crate::rules::Judged;
+use crate::words::say;
 
 /// The picture's size in pixels: what most places that show one crop the least.
 pub(super) const SIZE: (u32, u32) = (1200, 630);
@@ -68,7 +69,7 @@ pub(super) fn image(composer: &Composer<'_>, judged: &Judged) -> Option<ImageVie
     let settings = &composer.edition.lab.settings;
     (settings.social_cards && composer.withdrawn(judged).is_none()).then(|| ImageView {
         path: path(judged),
-        alt: alt(&judged.shoe.title(), &bands(composer, judged)),
+        alt: alt(composer, &judged.shoe.title(), &bands(composer, judged)),
         width: SIZE.0,
         height: SIZE.1,
     })
@@ -80,20 +81,26 @@ fn bands(composer: &Composer<'_>, judged: &Judged) -> Vec<EntryBandView> {
 }
 
 /// What the picture says, in words.
-fn alt(title: &str, bands: &[EntryBandView]) -> String {
+fn alt(composer: &Composer<'_>, title: &str, bands: &[EntryBandView]) -> String {
     let said: Vec<String> = bands
         .iter()
-        .map(|finding| match &finding.band {
-            Some(band) if finding.borderline => {
-                format!("{} {band} (borderline)", finding.label.to_lowercase())
+        .map(|finding| {
+            let label = composer.inside(&finding.label);
+            match &finding.band {
+                Some(band) if finding.borderline => say!(
+                    composer,
+                    "{finding} {band} (borderline)",
+                    finding = label,
+                    band = band
+                ),
+                Some(band) => format!("{label} {band}"),
+                None => say!(composer, "{finding} not judged", finding = label),
             }
-            Some(band) => format!("{} {band}", finding.label.to_lowercase()),
-            None => format!("{} not judged", finding.label.to_lowercase()),
         })
         .collect();
     match said.is_empty() {
         true => title.to_owned(),
-        false => format!("{title}: {}.", list(&said, "and")),
+        false => format!("{title}: {}.", all_of(composer.language, &said)),
     }
 }
 
@@ -107,8 +114,8 @@ fn card_view(composer: &Composer<'_>, judged: &Judged) -> CardView {
     let address = composer.address();
     let host = address.split("://").last().unwrap_or(&address);
     CardView {
-        alt: alt(&shoe.title, &bands),
-        language: settings.language.clone(),
+        alt: alt(composer, &shoe.title, &bands),
+        language: composer.language.tag.clone(),
         lab: cut(&settings.name, 30.0, room * 0.6),
         address: cut(host.trim_end_matches('/'), 26.0, room * 0.4),
         invented: settings.invented,

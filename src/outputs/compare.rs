@@ -1,19 +1,19 @@
 //! The comparison: every current shoe as a row, every finding and quantity as a
 //! column. The page is a whole table; its script reads the same from `data.js`.
 
-use super::composer::{self, Composer, Form, head, page};
+use super::composer::{self, Composer, Form, page};
 use super::entry::{self, banded, categories};
 use super::figures::Print;
 use super::findings::value_figure;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::views::{CellView, ColumnView, CompareRowView, CompareView};
-use super::wording::count;
 use super::{linked_data, sorted};
 use crate::edition::Edition;
 use crate::files::Key;
 use crate::measure::{expanded, interval::wider_side};
 use crate::quantity::Uncertain;
 use crate::rules::{Judged, Says};
+use crate::words::say;
 
 /// The comparison page and its data.
 pub(super) struct Compare;
@@ -56,13 +56,15 @@ pub(super) fn compare_view(composer: &Composer<'_>) -> CompareView {
     shoes.sort_by_cached_key(|judged| {
         (judged.shoe.title().to_lowercase(), judged.shoe.slug.clone())
     });
-    let description = format!(
-        "{} side by side: every finding with its uncertainty.",
-        count(shoes.len(), "measured shoe")
+    let description = say!(
+        composer,
+        "{n} measured shoes side by side: every finding with its uncertainty.",
+        one = "{n} measured shoe side by side: every finding with its uncertainty.",
+        n = shoes.len()
     );
-    let mut head = head(
+    let mut head = composer.head(
         &composer::path("compare/index.html"),
-        "Compare shoes",
+        &say!(composer, "Compare shoes"),
         &description,
     );
     head.linked_data = Some(linked_data::data_set(composer));
@@ -119,7 +121,7 @@ fn column_view(composer: &Composer<'_>, column: &Column<'_>) -> ColumnView {
             let order = composer.edition.lab.settings.units;
             ColumnView {
                 key: key.to_string(),
-                label: spec.map_or_else(|| key.to_string(), |spec| spec.label.to_string()),
+                label: composer.quantity_label(key),
                 kind: "quantity",
                 unit: spec.map(|spec| Print::quantity(spec, order).unit().symbol().to_owned()),
                 bands: Vec::new(),
@@ -159,7 +161,7 @@ fn cell(composer: &Composer<'_>, judged: &Judged, column: &Column<'_>) -> Option
         Column::Band(key) => {
             let banded = banded(judged, key)?;
             Some(CellView {
-                text: Some(banded.name().to_owned()),
+                text: Some(composer.word(banded.name())),
                 band_index: Some(banded.band),
                 borderline: banded.neighbour.is_some(),
                 ..number(
@@ -176,7 +178,7 @@ fn cell(composer: &Composer<'_>, judged: &Judged, column: &Column<'_>) -> Option
                 return None;
             };
             Some(CellView {
-                text: Some(value_figure(value).number),
+                text: Some(value_figure(composer, value).number),
                 ..number(
                     value.value.value,
                     spread(&value.value, wider_side(value.value.value, value.interval)),
@@ -190,7 +192,7 @@ fn cell(composer: &Composer<'_>, judged: &Judged, column: &Column<'_>) -> Option
             let coverage = composer.edition.lab.protocol.coverage;
             let (factor, value) = print.in_first(summary.value.value);
             Some(CellView {
-                text: Some(print.figure(&summary.value, coverage).number),
+                text: Some(composer.number(&print.figure(&summary.value, coverage).number)),
                 ..number(
                     value,
                     spread(

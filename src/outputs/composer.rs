@@ -11,14 +11,15 @@
 
 use super::output::{FolioPath, Make, Sheet, Subject, Surroundings};
 use super::own;
-use super::views::{DateView, HeadView, LinkView, SiteView};
-use super::wording::percent;
+use super::views::{DateView, FigureView, HeadView, LanguageView, LinkView, SiteView};
+use super::wording;
 use crate::edition::Edition;
-use crate::files::{Date, Key, Slug};
-use crate::lab::{MadeFor, Paper, QuantitySpec};
+use crate::files::{Date, Key, Month, Slug};
+use crate::lab::{MadeFor, Paper, PhrasesFile, QuantitySpec};
 use crate::quantity::Unit;
 use crate::rules::{BandScale, Finding, Judged, NotJudged, Rule, Says};
-use crate::shoe::Withdrawn;
+use crate::shoe::{Translation, Withdrawn};
+use crate::words::{Language, said};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -36,6 +37,23 @@ pub(super) enum Form {
     Advice,
 }
 
+/// Words somebody wrote by hand.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Written<'t> {
+    /// The words.
+    pub text: &'t str,
+    /// Whether they are in the lab's own language.
+    pub original: bool,
+}
+
+impl Written<'_> {
+    /// Their language, where it is not the page's.
+    pub fn language(self, composer: &Composer<'_>) -> Option<String> {
+        let foreign = self.original && composer.surroundings.tongue.is_some();
+        foreign.then(|| composer.edition.lab.language.tag.clone())
+    }
+}
+
 /// What every view is composed from. Cheap to clone.
 #[derive(Clone, Debug)]
 pub(super) struct Composer<'e> {
@@ -43,6 +61,8 @@ pub(super) struct Composer<'e> {
     pub edition: &'e Edition,
     /// What lies around it.
     pub surroundings: &'e Surroundings,
+    /// The language everything is said in.
+    pub language: &'e Language,
     forms: Arc<BTreeMap<Key, Form>>,
 }
 
@@ -52,6 +72,10 @@ impl<'e> Composer<'e> {
         let bare = Composer {
             edition,
             surroundings,
+            language: match surroundings.tongue {
+                Some(at) => &edition.lab.tongues[at].language,
+                None => &edition.lab.language,
+            },
             forms: Arc::default(),
         };
         let forms = edition
@@ -190,17 +214,219 @@ impl<'e> Composer<'e> {
     /// The bands of a rule: its own, or the rule set's where no shoe has the finding.
     pub fn band_names(&self, key: &Key) -> Vec<String> {
         match self.form(key) {
-            Some(Form::Band(Some(scale))) => scale.names.clone(),
-            _ => self.edition.rules.bands.to_vec(),
+            Some(Form::Band(Some(scale))) => self.words(&scale.names),
+            _ => self.words(&self.edition.rules.bands),
         }
     }
 
     /// How a finding is called.
     pub fn label(&self, key: &Key) -> String {
         match self.edition.rules.rules.get(key) {
-            Some(rule) => rule.label().to_owned(),
+            Some(rule) => self.word(rule.label()),
             None => key.to_string(),
         }
+    }
+
+    /// Says a text; see [`crate::words`].
+    pub fn say(&self, text: &str, values: &[(&str, &str)]) -> String {
+        self.language.say(text, values)
+    }
+
+    /// Says a text that is counted.
+    pub fn say_counted(&self, text: &str, one: &str, values: &[(&str, &str)]) -> String {
+        self.language.say_counted(text, one, values)
+    }
+
+    /// One of the lab's own words.
+    pub fn word(&self, word: &str) -> String {
+        self.language.label(word).to_owned()
+    }
+
+    /// Some of the lab's own words.
+    pub fn words(&self, words: &[String]) -> Vec<String> {
+        words.iter().map(|word| self.word(word)).collect()
+    }
+
+    /// A label as it stands within a sentence.
+    pub fn inside(&self, label: &str) -> String {
+        self.language.inside(label)
+    }
+
+    /// A sentence of a room that knows no language, such as why something was
+    /// not judged.
+    pub fn retell(&self, sentence: &str) -> String {
+        self.language.retell(sentence)
+    }
+
+    /// A number, or a text with numbers in it, as the language writes them.
+    pub fn number(&self, number: &str) -> String {
+        self.language.number(number).into_owned()
+    }
+
+    /// Words somebody wrote by hand in the lab's language, such as a reason; in
+    /// this one if they are among the lab's words.
+    pub fn editors<'t>(&self, text: &'t str) -> Written<'t>
+    where
+        'e: 't,
+    {
+        let original = !self.language.has_label(text);
+        Written {
+            text: self.language.label(text),
+            original,
+        }
+    }
+
+    /// What of a shoe's file an editor wrote, in this language if it is there.
+    fn written<'j>(
+        &self,
+        judged: &'j Judged,
+        own: Option<&'j String>,
+        translated: impl Fn(&'j Translation) -> Option<&'j String>,
+    ) -> Option<Written<'j>> {
+        let here = self.surroundings.tongue.and_then(|_| {
+            let file = &judged.shoe.file;
+            translated(file.translations.get(self.language.tag.as_str())?)
+        });
+        let (text, original) = match here {
+            Some(text) => (text, false),
+            None => (own?, true),
+        };
+        Some(Written { text, original })
+    }
+
+    /// The editor's sentence about a shoe.
+    pub fn summary<'j>(&self, judged: &'j Judged) -> Option<Written<'j>> {
+        let own = judged.shoe.file.summary.as_ref();
+        self.written(judged, own, |there| there.summary.as_ref())
+    }
+
+    /// The editor's text about a shoe.
+    pub fn review<'j>(&self, judged: &'j Judged) -> Option<Written<'j>> {
+        let own = judged.shoe.file.review.as_ref();
+        self.written(judged, own, |there| there.review.as_ref())
+    }
+
+    /// The words an editor wrote for one finding of one shoe.
+    pub fn own_words<'j>(&self, judged: &'j Judged, key: &Key) -> Option<Written<'j>> {
+        let own = judged.shoe.file.words.get(key);
+        self.written(judged, own, |there| there.words.get(key))
+    }
+
+    /// A value as the language writes it.
+    pub fn figure(&self, figure: FigureView) -> FigureView {
+        FigureView {
+            number: self.number(&figure.number),
+            uncertainty: figure.uncertainty.map(|spread| self.number(&spread)),
+            also: figure.also.map(|also| self.number(&also)),
+            ..figure
+        }
+    }
+
+    /// A share of 0 to 1 that somebody fixed, as per cent.
+    pub fn percent(&self, share: f64) -> String {
+        self.number(&wording::percent(share))
+    }
+
+    /// A quantity's name.
+    pub fn quantity_label(&self, key: &Key) -> String {
+        self.quantity(key)
+            .map_or_else(|| key.to_string(), |spec| self.word(&spec.label))
+    }
+
+    /// An instrument's name.
+    pub fn instrument(&self, key: &Key) -> String {
+        self.edition
+            .lab
+            .instruments
+            .get(key)
+            .map_or_else(|| key.to_string(), |known| self.word(&known.label))
+    }
+
+    /// A category's name.
+    pub fn category(&self, key: &Key) -> String {
+        let name = self.edition.lab.settings.categories.get(key);
+        name.map_or_else(|| key.to_string(), |name| self.word(name))
+    }
+
+    /// The lab's phrases.
+    pub fn phrases(&self) -> &'e PhrasesFile {
+        let lab = &self.edition.lab;
+        match self.surroundings.tongue {
+            Some(at) => &lab.tongues[at].phrases,
+            None => &lab.phrases,
+        }
+    }
+
+    /// A day in words.
+    pub fn day(&self, on: Date) -> String {
+        wording::day(self.language, on)
+    }
+
+    /// A month in words.
+    pub fn month(&self, month: Month) -> String {
+        wording::month(self.language, month)
+    }
+
+    /// A date, for people and for machines.
+    pub fn date(&self, on: Date) -> DateView {
+        DateView {
+            iso: on.to_string(),
+            text: self.day(on),
+        }
+    }
+
+    /// A page's own head; `path` is the page's file, such as `compare/index.html`,
+    /// from the root of its language.
+    pub fn head(&self, path: &FolioPath, title: &str, description: &str) -> HeadView {
+        let address = path.as_str();
+        let root = path.to_root();
+        let path = address.strip_suffix("index.html").unwrap_or(address);
+        let top = match self.surroundings.tongue {
+            Some(_) => format!("../{root}"),
+            None => root.clone(),
+        };
+        HeadView {
+            title: title.to_owned(),
+            description: description.to_owned(),
+            languages: self.languages(&top, path),
+            path: path.to_owned(),
+            root,
+            top,
+            linked_data: None,
+            pages: Vec::new(),
+            image: None,
+        }
+    }
+
+    /// A page in each of the folio's languages; none where there is but one.
+    fn languages(&self, top: &str, path: &str) -> Vec<LanguageView> {
+        let lab = &self.edition.lab;
+        if lab.tongues.is_empty() {
+            return Vec::new();
+        }
+        let others = lab.tongues.iter().map(|tongue| &tongue.language);
+        std::iter::once(&lab.language)
+            .chain(others)
+            .enumerate()
+            .map(|(at, language)| {
+                let original = at == 0;
+                let folder = if original {
+                    String::new()
+                } else {
+                    format!("{}/", language.tag)
+                };
+                let href = format!("{top}{folder}{path}");
+                LanguageView {
+                    tag: language.tag.clone(),
+                    name: language.name.clone(),
+                    here: self.surroundings.tongue == at.checked_sub(1),
+                    original,
+                    // An empty link would lead to the page itself.
+                    href: if href.is_empty() { "./".into() } else { href },
+                    address: format!("{}{folder}{path}", self.folio()),
+                }
+            })
+            .collect()
     }
 
     /// A shoe's finding, or why there is none.
@@ -208,7 +434,7 @@ impl<'e> Composer<'e> {
         match judged.findings.get(key) {
             Some(Ok(finding)) => Ok(finding),
             Some(Err(NotJudged { reason, .. })) => Err(reason.clone()),
-            None => Err("the rule set did not judge it".into()),
+            None => Err(said!("the rule set did not judge it")),
         }
     }
 
@@ -250,9 +476,17 @@ impl<'e> Composer<'e> {
     }
 
     /// The folio's absolute address, with a slash at its end.
-    pub fn address(&self) -> String {
+    pub fn folio(&self) -> String {
         let address = &self.edition.lab.settings.address;
         format!("{}/", address.trim_end_matches('/'))
+    }
+
+    /// The folio's absolute address in this language.
+    pub fn address(&self) -> String {
+        match self.surroundings.tongue {
+            Some(_) => format!("{}{}/", self.folio(), self.language.tag),
+            None => self.folio(),
+        }
     }
 
     /// What every page and print carries.
@@ -261,20 +495,21 @@ impl<'e> Composer<'e> {
         let settings = &lab.settings;
         SiteView {
             lab: settings.name.clone(),
-            about: settings.about.clone(),
+            about: self.word(&settings.about),
             invented: settings.invented,
             drafts: self.edition.drafts,
-            language: settings.language.clone(),
+            language: self.language.tag.clone(),
             address: self.address(),
+            folio: self.folio(),
             contact: settings.contact.clone(),
             licence: LinkView {
-                text: settings.licence.title.clone(),
+                text: self.word(&settings.licence.title),
                 href: settings.licence.address.clone(),
             },
-            as_of: date(self.edition.as_of),
+            as_of: self.date(self.edition.as_of),
             protocol_version: lab.protocol.version,
             rules_version: self.edition.rules.version,
-            caution: lab.phrases.cautions.short.clone(),
+            caution: self.phrases().cautions.short.clone(),
             paper: match settings.paper {
                 Paper::A4 => "a4",
                 Paper::UsLetter => "us-letter",
@@ -285,7 +520,7 @@ impl<'e> Composer<'e> {
 
     /// Coverage of the printed intervals, as per cent with its sign.
     pub fn coverage(&self) -> String {
-        percent(self.edition.lab.protocol.coverage)
+        self.percent(self.edition.lab.protocol.coverage)
     }
 }
 
@@ -296,31 +531,6 @@ fn withdrawn<'e>(edition: &Edition, judged: &'e Judged) -> Option<&'e Withdrawn>
         .withdrawn
         .as_ref()
         .filter(|withdrawn| withdrawn.on <= edition.as_of)
-}
-
-/// A page's own head; `path` is the page's file, such as `compare/index.html`.
-pub(super) fn head(path: &FolioPath, title: &str, description: &str) -> HeadView {
-    let address = path.as_str();
-    HeadView {
-        title: title.to_owned(),
-        description: description.to_owned(),
-        root: path.to_root(),
-        path: match address.strip_suffix("index.html") {
-            Some(folder) => folder.to_owned(),
-            None => address.to_owned(),
-        },
-        linked_data: None,
-        pages: Vec::new(),
-        image: None,
-    }
-}
-
-/// A date, for people and for machines.
-pub(super) fn date(on: Date) -> DateView {
-    DateView {
-        iso: on.to_string(),
-        text: on.text(),
-    }
 }
 
 /// A day as RFC 3339 writes an instant: its midnight, UTC.
@@ -366,7 +576,7 @@ pub(super) fn print<'e, V: Serialize>(
         output,
         subject,
         make: Make::Print {
-            template,
+            template: template.into(),
             date: on.civil(),
             view: Box::new(move || value(&view())),
         },

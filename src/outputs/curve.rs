@@ -8,6 +8,7 @@
 use super::figures::{coordinate, minus};
 use super::views::{CurveView, FigureView, TickView};
 use crate::quantity::{Unit, fixed};
+use crate::words::{Language, say};
 
 const WIDTH: f64 = 600.0;
 const HEIGHT: f64 = 400.0;
@@ -33,6 +34,7 @@ pub struct CurveAxes {
 /// The picture of one loop with the figures it comes to; none where a branch
 /// has fewer than two points, or nothing but one place.
 pub fn curve_view(
+    language: &Language,
     label: &str,
     specimen: &str,
     loading: &Branch,
@@ -52,36 +54,40 @@ pub fn curve_view(
             .map(|(travel, load)| (x.share(*travel) * WIDTH, HEIGHT - y.share(*load) * HEIGHT))
             .collect()
     };
-    let (across, up) = (axis_name(axes.travel), load_name(axes.load));
+    let (across, up) = (
+        axis_name(language, axes.travel),
+        load_name(language, axes.load),
+    );
     Some(CurveView {
         label: label.to_owned(),
         specimen: specimen.to_owned(),
         loading: path(&thin(&place(loading))),
         unloading: path(&thin(&place(unloading))),
-        x_ticks: x.ticks(|share| share * WIDTH),
-        y_ticks: y.ticks(|share| HEIGHT - share * HEIGHT),
+        x_ticks: x.ticks(language, |share| share * WIDTH),
+        y_ticks: y.ticks(language, |share| HEIGHT - share * HEIGHT),
         x_label: format!("{across} ({})", axes.travel),
         y_label: format!("{up} ({})", axes.load),
-        description: description(label, specimen, axes, points().copied(), &figures),
+        description: description(language, label, specimen, axes, points().copied(), &figures),
         figures,
     })
 }
 
-fn axis_name(unit: Unit) -> &'static str {
+fn axis_name(language: &Language, unit: Unit) -> String {
     match unit {
-        Unit::Degree | Unit::Radian => "angle",
-        _ => "travel",
+        Unit::Degree | Unit::Radian => say!(language, "angle"),
+        _ => say!(language, "travel"),
     }
 }
 
-fn load_name(unit: Unit) -> &'static str {
+fn load_name(language: &Language, unit: Unit) -> String {
     match unit {
-        Unit::NewtonMetre | Unit::InchPoundForce | Unit::FootPoundForce => "torque",
-        _ => "load",
+        Unit::NewtonMetre | Unit::InchPoundForce | Unit::FootPoundForce => say!(language, "torque"),
+        _ => say!(language, "load"),
     }
 }
 
 fn description(
+    language: &Language,
     label: &str,
     specimen: &str,
     axes: CurveAxes,
@@ -90,12 +96,13 @@ fn description(
 ) -> String {
     let far = points.clone().map(|point| point.0).fold(f64::MIN, f64::max);
     let high = points.map(|point| point.1).fold(f64::MIN, f64::max);
-    let mut text = format!(
-        "{label}, specimen {specimen}: the loop goes to {} {} at {} {}.",
-        minus(&fixed(high, 0)),
-        axes.load,
-        minus(&fixed(far, 1)),
-        axes.travel
+    let mut text = say!(
+        language,
+        "{curve}, specimen {specimen}: the loop goes to {load} at {travel}.",
+        curve = label,
+        specimen = specimen,
+        load = format!("{} {}", minus(&fixed(high, 0)), axes.load),
+        travel = language.number(&format!("{} {}", minus(&fixed(far, 1)), axes.travel))
     );
     for (name, figure) in figures {
         text.push_str(&format!(" {name}: {} {}.", figure.number, figure.unit));
@@ -144,11 +151,16 @@ impl Axis {
         (value - self.from) / (self.step * f64::from(self.steps))
     }
 
-    fn ticks(&self, place: impl Fn(f64) -> f64) -> Vec<TickView> {
+    fn ticks(&self, language: &Language, place: impl Fn(f64) -> f64) -> Vec<TickView> {
         (0..=self.steps)
             .map(|at| TickView {
                 at: coordinate(place(f64::from(at) / f64::from(self.steps))),
-                text: minus(&fixed(self.from + self.step * f64::from(at), self.decimals)),
+                text: language
+                    .number(&minus(&fixed(
+                        self.from + self.step * f64::from(at),
+                        self.decimals,
+                    )))
+                    .into_owned(),
             })
             .collect()
     }
@@ -225,7 +237,16 @@ mod tests {
     #[test]
     fn the_loop_fills_the_box_between_round_ticks() {
         let [loading, unloading] = loop_of(500);
-        let view = curve_view("Heel load", "Q2-L", &loading, &unloading, AXES, Vec::new()).unwrap();
+        let view = curve_view(
+            Language::english(),
+            "Heel load",
+            "Q2-L",
+            &loading,
+            &unloading,
+            AXES,
+            Vec::new(),
+        )
+        .unwrap();
         let texts: Vec<&str> = view.x_ticks.iter().map(|tick| tick.text.as_str()).collect();
         assert_eq!(texts, ["0", "2", "4", "6", "8", "10"]);
         assert_eq!(view.y_ticks.last().unwrap().text, "500");
@@ -238,16 +259,47 @@ mod tests {
     #[test]
     fn thousands_of_points_become_few() {
         let [loading, unloading] = loop_of(20_000);
-        let view = curve_view("Heel load", "Q2-L", &loading, &unloading, AXES, Vec::new()).unwrap();
+        let view = curve_view(
+            Language::english(),
+            "Heel load",
+            "Q2-L",
+            &loading,
+            &unloading,
+            AXES,
+            Vec::new(),
+        )
+        .unwrap();
         assert!(view.loading.len() < 500, "{} bytes", view.loading.len());
     }
 
     #[test]
     fn a_branch_that_is_no_line_has_no_picture() {
         let [loading, _] = loop_of(10);
-        assert!(curve_view("Heel load", "Q2-L", &loading, &[], AXES, Vec::new()).is_none());
+        assert!(
+            curve_view(
+                Language::english(),
+                "Heel load",
+                "Q2-L",
+                &loading,
+                &[],
+                AXES,
+                Vec::new()
+            )
+            .is_none()
+        );
         let flat = [(0.0, 0.0), (0.0, 0.0)];
-        assert!(curve_view("Heel load", "Q2-L", &flat, &flat, AXES, Vec::new()).is_none());
+        assert!(
+            curve_view(
+                Language::english(),
+                "Heel load",
+                "Q2-L",
+                &flat,
+                &flat,
+                AXES,
+                Vec::new()
+            )
+            .is_none()
+        );
     }
 
     #[test]

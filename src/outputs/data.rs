@@ -38,6 +38,10 @@ impl Output for OpenData {
         "open-data"
     }
 
+    fn speaks(&self) -> bool {
+        false
+    }
+
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         let composer = Composer::new(edition, surroundings);
         let mut sheets: Vec<Sheet<'e>> = Vec::with_capacity(edition.shoes.len() + 6);

@@ -3,7 +3,6 @@
 use super::composer::Composer;
 use super::figures::Print;
 use super::views::AlternativeView;
-use super::wording::inside;
 use crate::catalogue::Neighbour;
 use crate::files::Key;
 use crate::lab::QuantitySpec;
@@ -11,6 +10,7 @@ use crate::measure::Summary;
 use crate::measure::expanded;
 use crate::quantity::{Dimension, Part, Shape, Source, Uncertain};
 use crate::rules::Judged;
+use crate::words::say;
 
 /// How many alternatives a review names.
 const ALTERNATIVES: usize = 3;
@@ -45,13 +45,15 @@ pub(super) fn alike(
         .filter_map(|alike| {
             let other = composer.current_shoe(&alike.slug)?;
             let spec = composer.quantity(&alike.quantity)?;
-            let size = Print::quantity(spec, order).difference(alike.by);
+            let size = composer.number(&Print::quantity(spec, order).difference(alike.by));
             Some(AlternativeView {
                 title: other.shoe.title(),
                 path: format!("shoes/{}/", other.shoe.slug),
-                difference: format!(
-                    "{size} {}",
-                    direction(&alike.quantity, spec, alike.by > 0.0)
+                difference: say!(
+                    composer,
+                    "{size} {direction}",
+                    size = size,
+                    direction = direction(composer, &alike.quantity, spec, alike.by > 0.0)
                 ),
             })
         })
@@ -71,16 +73,29 @@ fn difference(
         .as_ref()
         .and_then(|(key, by)| Some((key, *by, composer.quantity(key)?)));
     let Some((key, by, spec)) = told else {
-        return "alike in all that was compared, within the uncertainty".into();
+        return say!(
+            composer,
+            "alike in all that was compared, within the uncertainty"
+        );
     };
     let order = composer.edition.lab.settings.units;
-    let size = Print::quantity(spec, order).difference(by);
-    let rest = if differs_elsewhere(composer, judged, other, key) {
-        "with smaller differences besides"
+    let size = composer.number(&Print::quantity(spec, order).difference(by));
+    let direction = direction(composer, key, spec, by > 0.0);
+    if differs_elsewhere(composer, judged, other, key) {
+        say!(
+            composer,
+            "{size} {direction}, with smaller differences besides",
+            size = size,
+            direction = direction
+        )
     } else {
-        "otherwise alike"
-    };
-    format!("{size} {}, {rest}", direction(key, spec, by > 0.0))
+        say!(
+            composer,
+            "{size} {direction}, otherwise alike",
+            size = size,
+            direction = direction
+        )
+    }
 }
 
 /// Whether two shoes differ beyond the uncertainty in a quantity besides `told`.
@@ -122,42 +137,44 @@ fn summary<'a>(judged: &'a Judged, key: &Key) -> Option<&'a Summary> {
 
 /// Which way a neighbour differs: in the protocol's words, or the trade's for its
 /// usual quantities; any other is `more` or `less` of its label.
-fn direction(key: &Key, spec: &QuantitySpec, more: bool) -> String {
+fn direction(composer: &Composer<'_>, key: &Key, spec: &QuantitySpec, more: bool) -> String {
     if let Some(words) = &spec.differs {
-        return if more {
-            words.more.clone()
-        } else {
-            words.less.clone()
-        };
+        return composer.word(if more { &words.more } else { &words.less });
     }
-    let label = inside(&spec.label);
+    let label = composer.inside(&composer.word(&spec.label));
     let name = key.as_str();
-    let (up, down) = match (spec.unit.dimension(), name) {
-        (Dimension::Mass, "mass") => ("heavier", "lighter"),
-        (Dimension::Torque, "midfoot-torque") => ("stiffer to twist", "easier to twist"),
-        (Dimension::Length, "heel-compression") => ("softer at the heel", "firmer at the heel"),
-        (Dimension::Length, "rebound-travel") => ("livelier", "calmer"),
-        (Dimension::Length, _) if !name.ends_with("-drop") => return by_label(&label, more),
-        (Dimension::Length, _) if more => return format!("higher in {label}"),
-        (Dimension::Length, _) => return format!("lower in {label}"),
-        _ => return by_label(&label, more),
-    };
-    if more { up.into() } else { down.into() }
-}
-
-fn by_label(label: &str, more: bool) -> String {
-    format!("{} {label}", if more { "more" } else { "less" })
+    match (spec.unit.dimension(), name, more) {
+        (Dimension::Mass, "mass", true) => say!(composer, "heavier"),
+        (Dimension::Mass, "mass", false) => say!(composer, "lighter"),
+        (Dimension::Torque, "midfoot-torque", true) => say!(composer, "stiffer to twist"),
+        (Dimension::Torque, "midfoot-torque", false) => say!(composer, "easier to twist"),
+        (Dimension::Length, "heel-compression", true) => say!(composer, "softer at the heel"),
+        (Dimension::Length, "heel-compression", false) => say!(composer, "firmer at the heel"),
+        (Dimension::Length, "rebound-travel", true) => say!(composer, "livelier"),
+        (Dimension::Length, "rebound-travel", false) => say!(composer, "calmer"),
+        (Dimension::Length, _, true) if name.ends_with("-drop") => {
+            say!(composer, "higher in {what}", what = label)
+        }
+        (Dimension::Length, _, false) if name.ends_with("-drop") => {
+            say!(composer, "lower in {what}", what = label)
+        }
+        (_, _, true) => say!(composer, "more {what}", what = label),
+        (_, _, false) => say!(composer, "less {what}", what = label),
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::outputs::testing;
+    use crate::outputs::{Surroundings, testing};
 
     fn words(quantity: &str, more: bool) -> String {
-        let lab = testing::lab();
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
         let key = testing::key(quantity);
-        direction(&key, lab.protocol.quantities.get(quantity).unwrap(), more)
+        let spec = composer.quantity(&key).unwrap();
+        direction(&composer, &key, spec, more)
     }
 
     #[test]
@@ -171,8 +188,9 @@ mod tests {
 
     #[test]
     fn any_other_quantity_is_more_or_less_of_its_label() {
-        let mut lab = testing::lab();
-        lab.protocol.quantities = lab
+        let mut edition = testing::edition();
+        let lab = testing::lab();
+        edition.lab.protocol.quantities = lab
             .protocol
             .quantities
             .iter()
@@ -180,9 +198,12 @@ mod tests {
             .skip(2)
             .take(1)
             .collect();
-        let spec = lab.protocol.quantities.get("toe-spring").unwrap();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let key = testing::key("toe-spring");
+        let spec = composer.quantity(&key).unwrap();
         assert_eq!(
-            direction(&testing::key("toe-spring"), spec, false),
+            direction(&composer, &key, spec, false),
             "less heel compression"
         );
     }

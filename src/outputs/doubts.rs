@@ -5,12 +5,13 @@
 use super::composer::Composer;
 use super::findings::advice_not_judged;
 use super::views::DoubtView;
-use super::wording::{amount, capital, inside, list, sentence};
+use super::wording::{all_of, amount, capital, sentence};
 use crate::lab::QuantitySpec;
 use crate::measure::interval::Method;
 use crate::measure::{Flag, Summary};
 use crate::quantity::{Amount, fixed};
 use crate::rules::{Finding, Judged};
+use crate::words::say;
 
 /// Every doubt of a review: sessions first, then quantity by quantity in the
 /// protocol's order, then the findings that stand on them.
@@ -23,8 +24,8 @@ pub(super) fn doubts(composer: &Composer<'_>, judged: &Judged) -> Vec<DoubtView>
     for (key, spec) in composer.edition.lab.protocol.quantities.iter() {
         if let Some(Ok(summary)) = judged.quantities.get(key) {
             doubts.extend(summary.flags.iter().map(|flag| flag_view(composer, flag)));
-            doubts.extend(left_out(spec, summary));
-            doubts.extend(pooled(spec, summary));
+            doubts.extend(left_out(composer, spec, summary));
+            doubts.extend(pooled(composer, spec, summary));
         }
     }
     doubts.extend(provisional(composer, judged));
@@ -33,7 +34,7 @@ pub(super) fn doubts(composer: &Composer<'_>, judged: &Judged) -> Vec<DoubtView>
         advice_not_judged(composer, judged).map(|message| DoubtView {
             code: "advice-not-judged".into(),
             message,
-            accepted: None,
+            ..DoubtView::default()
         }),
     );
     dedup(doubts)
@@ -57,31 +58,39 @@ fn flag_view(composer: &Composer<'_>, flag: &Flag) -> DoubtView {
     let quantity = flag
         .quantity
         .as_ref()
-        .map(|key| {
-            composer
-                .quantity(key)
-                .map_or_else(|| key.to_string(), |spec| spec.label.to_string())
+        .filter(|key| {
+            // A flag names its quantity, if it does, by the lab's own word.
+            let spec = composer.quantity(key);
+            !spec.is_some_and(|spec| said.contains(&spec.label.to_lowercase()))
         })
-        .filter(|label| !said.contains(&label.to_lowercase()));
+        .map(|key| composer.quantity_label(key));
     let specimen = flag
         .specimen
         .as_ref()
         .filter(|id| !said.contains(&id.to_lowercase()))
-        .map(|id| format!("specimen {id}"));
+        .map(|id| say!(composer, "specimen {specimen}", specimen = id));
     let about: Vec<String> = quantity.into_iter().chain(specimen).collect();
+    let message = composer.retell(&flag.message);
     let message = if about.is_empty() {
-        sentence(&flag.message)
+        sentence(&message)
     } else {
-        sentence(&format!("{}: {}", about.join(", "), flag.message))
+        sentence(&format!("{}: {message}", about.join(", ")))
     };
+    let accepted = flag
+        .accepted
+        .as_deref()
+        .map(|reason| composer.editors(reason));
     DoubtView {
         code: flag.code.into(),
         message,
-        accepted: flag.accepted.clone(),
+        accepted_language: accepted.and_then(|reason| reason.language(composer)),
+        accepted: accepted.map(|reason| reason.text.to_owned()),
+        ..DoubtView::default()
     }
 }
 
 fn left_out<'a>(
+    composer: &'a Composer<'_>,
     spec: &'a QuantitySpec,
     summary: &'a Summary,
 ) -> impl Iterator<Item = DoubtView> + 'a {
@@ -89,32 +98,30 @@ fn left_out<'a>(
         let trials = specimen.trials.iter().enumerate();
         trials.filter_map(move |(at, trial)| {
             let reason = trial.left_out.as_ref()?;
-            let written = amount(Amount {
+            let written = Amount {
                 unit: Some(trial.written.unit.unwrap_or(spec.unit)),
                 ..trial.written
-            });
+            };
+            let reason = composer.editors(reason);
             Some(DoubtView {
                 code: "left-out".into(),
-                message: format!(
-                    "{}, specimen {}: trial {} ({written}) is left out. {}",
-                    capital(&spec.label),
-                    specimen.id,
-                    at + 1,
-                    sentence(reason)
+                message: say!(
+                    composer,
+                    "{quantity}, specimen {specimen}: trial {n} ({reading}) is left out.",
+                    quantity = capital(&composer.word(&spec.label)),
+                    specimen = specimen.id,
+                    n = at + 1,
+                    reading = amount(composer.language, written)
                 ),
-                accepted: None,
+                reason_language: reason.language(composer),
+                reason: Some(sentence(reason.text)),
+                ..DoubtView::default()
             })
         })
     })
 }
 
-fn pooled(spec: &QuantitySpec, summary: &Summary) -> Option<DoubtView> {
-    let basis = match spec.repeatability {
-        Some((_, dof)) if dof >= 1.0 => {
-            format!(" (with {} degrees of freedom)", fixed(dof.floor(), 0))
-        }
-        _ => String::new(),
-    };
+fn pooled(composer: &Composer<'_>, spec: &QuantitySpec, summary: &Summary) -> Option<DoubtView> {
     // Pooled repeatability is the rule; it is a doubt where trials are missing.
     let few = summary
         .specimens
@@ -122,11 +129,20 @@ fn pooled(spec: &QuantitySpec, summary: &Summary) -> Option<DoubtView> {
         .any(|specimen| specimen.n() < spec.trials);
     (summary.pooled && few).then(|| DoubtView {
         code: "pooled-scatter".into(),
-        message: format!(
-            "{}: too few trials to know this shoe's own scatter; the lab's pooled repeatability{basis} stands for it.",
-            capital(&spec.label)
-        ),
-        accepted: None,
+        message: match spec.repeatability {
+            Some((_, dof)) if dof >= 1.0 => say!(
+                composer,
+                "{quantity}: too few trials to know this shoe's own scatter; the lab's pooled repeatability (with {dof} degrees of freedom) stands for it.",
+                quantity = capital(&composer.word(&spec.label)),
+                dof = fixed(dof.floor(), 0)
+            ),
+            _ => say!(
+                composer,
+                "{quantity}: too few trials to know this shoe's own scatter; the lab's pooled repeatability stands for it.",
+                quantity = capital(&composer.word(&spec.label))
+            ),
+        },
+        ..DoubtView::default()
     })
 }
 
@@ -135,7 +151,7 @@ fn labels(composer: &Composer<'_>, judged: &Judged, so: impl Fn(&Finding) -> boo
     let rules = composer.edition.rules.rules.keys();
     rules
         .filter(|key| matches!(judged.findings.get(*key), Some(Ok(finding)) if so(finding)))
-        .map(|key| inside(&composer.label(key)))
+        .map(|key| composer.inside(&composer.label(key)))
         .collect()
 }
 
@@ -146,11 +162,12 @@ fn drawn(composer: &Composer<'_>, judged: &Judged) -> Option<DoubtView> {
     });
     (!labels.is_empty()).then(|| DoubtView {
         code: "drawn-interval".into(),
-        message: format!(
-            "The interval was taken from random draws, since the usual formula does not fit here: {}.",
-            list(&labels, "and")
+        message: say!(
+            composer,
+            "The interval was taken from random draws, since the usual formula does not fit here: {findings}.",
+            findings = all_of(composer.language, &labels)
         ),
-        accepted: None,
+        ..DoubtView::default()
     })
 }
 
@@ -159,10 +176,11 @@ fn provisional(composer: &Composer<'_>, judged: &Judged) -> Option<DoubtView> {
     let labels = labels(composer, judged, |finding| finding.provisional);
     (!labels.is_empty()).then(|| DoubtView {
         code: "provisional".into(),
-        message: format!(
-            "Provisional, because a reading behind it is in doubt: {}.",
-            list(&labels, "and")
+        message: say!(
+            composer,
+            "Provisional, because a reading behind it is in doubt: {findings}.",
+            findings = all_of(composer.language, &labels)
         ),
-        accepted: None,
+        ..DoubtView::default()
     })
 }

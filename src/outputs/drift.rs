@@ -2,17 +2,17 @@
 //! picture with the data in a table beside it. It is there if the lab keeps a log
 //! of its control shoe or made a study.
 
-use super::composer::{self, Composer, date, head, page};
+use super::composer::{self, Composer, page};
 use super::figures::{coordinate, minus, with_unit};
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::views::{DriftChartView, DriftPointView, DriftView, StudyRowView, StudyView, TickView};
-use super::wording::{count, percent};
 use crate::edition::Edition;
 use crate::files::{Date, Key};
-use crate::lab::{ControlReadings, Lab, QuantitySpec, StudyReadings};
+use crate::lab::{ControlReadings, QuantitySpec, StudyReadings};
 use crate::measure::drift::{BASE, Drift, DriftChart, FEWEST};
 use crate::measure::gauge::{Component, Findings, Study};
 use crate::quantity::fixed;
+use crate::words::say;
 
 /// Where the page lies.
 pub(super) const PATH: &str = "method/drift/index.html";
@@ -53,10 +53,10 @@ fn view(composer: &Composer<'_>) -> DriftView {
     let drift = Drift::of(&control);
     DriftView {
         site: composer.site(),
-        head: head(
+        head: composer.head(
             &composer::path(PATH),
-            "The bench, day by day",
-            "The control shoe's charts and the gauge study.",
+            &say!(composer, "The bench, day by day"),
+            &say!(composer, "The control shoe's charts and the gauge study."),
         ),
         base: BASE,
         charts: control
@@ -64,6 +64,7 @@ fn view(composer: &Composer<'_>) -> DriftView {
             .filter_map(|readings| {
                 let key = &readings.quantity;
                 Some(chart_view(
+                    composer,
                     key,
                     lab.protocol.quantities.get(key)?,
                     drift.chart(key)?,
@@ -73,7 +74,7 @@ fn view(composer: &Composer<'_>) -> DriftView {
         studies: lab
             .study
             .iter()
-            .filter_map(|readings| study_view(lab, readings))
+            .filter_map(|readings| study_view(composer, readings))
             .collect(),
     }
 }
@@ -91,9 +92,14 @@ fn until(control: &[ControlReadings], as_of: Date) -> Vec<ControlReadings> {
 }
 
 /// A quantity's chart, with the picture's places.
-fn chart_view(key: &Key, spec: &QuantitySpec, chart: &DriftChart) -> DriftChartView {
+fn chart_view(
+    composer: &Composer<'_>,
+    key: &Key,
+    spec: &QuantitySpec,
+    chart: &DriftChart,
+) -> DriftChartView {
     let places = spec.decimals.saturating_add(1);
-    let number = |value: f64| minus(&fixed(value, places));
+    let number = |value: f64| composer.number(&minus(&fixed(value, places)));
     let unit = spec.unit.of_differences();
     let ends = |values: &mut dyn Iterator<Item = f64>| {
         values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
@@ -128,18 +134,18 @@ fn chart_view(key: &Key, spec: &QuantitySpec, chart: &DriftChart) -> DriftChartV
         text: number(value),
     };
     let point = |at: usize| DriftPointView {
-        day: date(chart.days[at]),
+        day: composer.date(chart.days[at]),
         x: coordinate(along(at)),
         y: coordinate(up(chart.values[at])),
         value: number(chart.values[at]),
         range: chart.range(at).map(number),
-        shows: Some(chart.words(at)).filter(|words| !words.is_empty()),
+        shows: Some(composer.retell(&chart.words(at))).filter(|words| !words.is_empty()),
     };
     DriftChartView {
         key: key.to_string(),
-        label: spec.label.to_string(),
+        label: composer.word(&spec.label),
         unit: spec.unit.symbol().to_owned(),
-        description: description(spec, chart),
+        description: description(composer, spec, chart),
         line: line(&mut (0..chart.values.len()).map(|at| (along(at), up(chart.values[at])))),
         ranges: line(&mut ranges().map(|(at, range)| (along(at), range_up(range)))),
         base: (chart.base < chart.values.len()).then(|| coordinate(along(chart.base - 1))),
@@ -157,61 +163,83 @@ fn chart_view(key: &Key, spec: &QuantitySpec, chart: &DriftChart) -> DriftChartV
     }
 }
 
-fn description(spec: &QuantitySpec, chart: &DriftChart) -> String {
-    let readings = count(chart.values.len(), "reading");
+fn description(composer: &Composer<'_>, spec: &QuantitySpec, chart: &DriftChart) -> String {
+    let quantity = composer.word(&spec.label);
     let Some(limits) = &chart.limits else {
-        return format!(
-            "{}: {readings} of the control shoe; no limits, which need {FEWEST} readings that differ.",
-            spec.label
+        return say!(
+            composer,
+            "{quantity}: {n} readings of the control shoe; no limits, which need {fewest} readings that differ.",
+            one = "{quantity}: {n} reading of the control shoe; no limits, which need {fewest} readings that differ.",
+            quantity = quantity,
+            n = chart.values.len(),
+            fewest = FEWEST
         );
     };
     let places = spec.decimals.saturating_add(1);
-    let number = |value: f64| minus(&fixed(value, places));
+    let number = |value: f64| composer.number(&minus(&fixed(value, places)));
     let found = match chart.out() {
-        0 => "No reading is out of control.".to_owned(),
-        n => format!("{} out of control.", count(n, "reading")),
+        0 => say!(composer, "No reading is out of control."),
+        n => say!(
+            composer,
+            "{n} readings out of control.",
+            one = "{n} reading out of control.",
+            n = n
+        ),
     };
-    format!(
-        "{}: {readings} of the control shoe. Centre {}, limits {} to {} {} from the first {}. {found}",
-        spec.label,
-        number(limits.centre),
-        number(limits.lower()),
-        number(limits.upper()),
-        spec.unit,
-        chart.base,
-    )
+    let read = say!(
+        composer,
+        "{quantity}: {n} readings of the control shoe. Centre {centre}, limits {lower} to {upper} from the first {base}.",
+        one = "{quantity}: {n} reading of the control shoe. Centre {centre}, limits {lower} to {upper} from the first {base}.",
+        quantity = quantity,
+        n = chart.values.len(),
+        centre = number(limits.centre),
+        lower = number(limits.lower()),
+        upper = with_unit(&number(limits.upper()), spec.unit),
+        base = chart.base
+    );
+    format!("{read} {found}")
 }
 
 /// A study, worked out; none where its readings are no crossed study.
-fn study_view(lab: &Lab, readings: &StudyReadings) -> Option<StudyView> {
+fn study_view(composer: &Composer<'_>, readings: &StudyReadings) -> Option<StudyView> {
+    let lab = &composer.edition.lab;
     let spec = lab.protocol.quantities.get(&readings.quantity)?;
     let rows = readings.readings.iter();
     let study =
         Study::from_readings(rows.map(|(part, by, value)| (part.as_str(), by.as_str(), *value)))
             .ok()?;
     let found = study.table().findings(POOLING, lab.protocol.coverage);
-    let (marks, ticks) = study_marks(&study, spec);
+    let (marks, ticks) = study_marks(composer, &study, spec);
     Some(StudyView {
-        label: spec.label.to_string(),
+        label: composer.word(&spec.label),
         unit: spec.unit.of_differences().symbol().to_owned(),
         parts: study.parts().to_vec(),
         operators: study.operators().to_vec(),
         interaction: match (found.interaction_chance, found.pooled) {
-            (None, _) => "there is no scatter to hold it against".to_owned(),
-            (Some(chance), true) => format!(
-                "not significant (chance {}), and pooled with the scatter",
-                percent_of(chance)
+            (None, _) => say!(
+                composer,
+                "There is no scatter to hold the interaction of part and operator against."
             ),
-            (Some(chance), false) => format!("kept apart (chance {})", percent_of(chance)),
+            (Some(chance), true) => say!(
+                composer,
+                "The interaction of part and operator is not significant (chance {chance}), and pooled with the scatter.",
+                chance = composer.number(&percent_of(chance))
+            ),
+            (Some(chance), false) => say!(
+                composer,
+                "The interaction of part and operator is kept apart (chance {chance}).",
+                chance = composer.number(&percent_of(chance))
+            ),
         },
-        rows: study_rows(&found, spec),
+        rows: study_rows(composer, &found, spec),
         categories: found.distinct_categories(),
-        coverage: percent(lab.protocol.coverage),
-        description: format!(
-            "{}: {} parts measured by {} operators; each mark is a reading, parts from left to right.",
-            spec.label,
-            study.parts().len(),
-            study.operators().len()
+        coverage: composer.coverage(),
+        description: say!(
+            composer,
+            "{quantity}: {parts} parts measured by {operators} operators; each mark is a reading, parts from left to right.",
+            quantity = composer.word(&spec.label),
+            parts = study.parts().len(),
+            operators = study.operators().len()
         ),
         marks,
         ticks,
@@ -236,34 +264,40 @@ pub(crate) fn repeatability_line(found: &Findings, spec: &QuantitySpec) -> Strin
     )
 }
 
-fn study_rows(found: &Findings, spec: &QuantitySpec) -> Vec<StudyRowView> {
+fn study_rows(composer: &Composer<'_>, found: &Findings, spec: &QuantitySpec) -> Vec<StudyRowView> {
     let places = spec.decimals.saturating_add(2);
-    let row = |label: &str, component: &Component| StudyRowView {
-        label: label.to_owned(),
-        deviation: fixed(component.deviation, places),
-        limits: format!(
-            "{} to {}",
-            fixed(component.limits.0, places),
-            fixed(component.limits.1, places)
+    let row = |label: String, component: &Component| StudyRowView {
+        label,
+        deviation: composer.number(&fixed(component.deviation, places)),
+        limits: say!(
+            composer,
+            "{from} to {to}",
+            from = composer.number(&fixed(component.limits.0, places)),
+            to = composer.number(&fixed(component.limits.1, places))
         ),
-        share: found
-            .share(component)
-            .map_or_else(|| "no spread".to_owned(), percent_of),
+        share: match found.share(component) {
+            Some(share) => composer.number(&percent_of(share)),
+            None => say!(composer, "no spread"),
+        },
         set_to_zero: component.set_to_zero,
     };
     vec![
         row(
-            "Repeatability: one operator, one part",
+            say!(composer, "Repeatability: one operator, one part"),
             &found.repeatability,
         ),
-        row("Reproducibility: between operators", &found.reproducibility),
-        row("The measuring: both together", &found.gauge),
-        row("Between parts", &found.part),
+        row(
+            say!(composer, "Reproducibility: between operators"),
+            &found.reproducibility,
+        ),
+        row(say!(composer, "The measuring: both together"), &found.gauge),
+        row(say!(composer, "Between parts"), &found.part),
     ]
 }
 
 /// Each reading's place in the picture, by operator, and the ticks of its side.
 fn study_marks(
+    composer: &Composer<'_>,
     study: &Study,
     spec: &QuantitySpec,
 ) -> (Vec<(usize, String, String)>, Vec<TickView>) {
@@ -293,7 +327,7 @@ fn study_marks(
         .collect();
     let tick = |value: f64| TickView {
         at: coordinate(up(value)),
-        text: minus(&fixed(value, spec.decimals)),
+        text: composer.number(&minus(&fixed(value, spec.decimals))),
     };
     (marks, vec![tick(low), tick(high)])
 }

@@ -6,7 +6,7 @@
 //! licence it may be used, and what was corrected or taken back since: that page
 //! is of the edition that shows it, the files beside it are not.
 
-use super::composer::{self, Composer, bytes, date, head, page};
+use super::composer::{self, Composer, bytes, page};
 use super::data::FILES;
 use super::entry;
 use super::linked_data;
@@ -17,6 +17,7 @@ use super::views::{
 };
 use super::wording::{capital, sentence};
 use crate::edition::{Edition, Frozen};
+use crate::words::say;
 
 /// The file of sums, as the usual tools read it.
 const SUMS: &str = "SHA256SUMS";
@@ -76,24 +77,33 @@ fn sums(frozen: &Frozen) -> String {
 }
 
 /// What a file of the open data holds, in words.
-fn about(file: &str) -> String {
+fn about(composer: &Composer<'_>, file: &str) -> String {
     let table = package::TABLES.iter().find(|table| table.path == file);
     match (table, file) {
-        (Some(table), _) => table.title.to_owned(),
-        (None, package::FOLIO) => "All shoes without their readings, as JSON".to_owned(),
+        (Some(table), _) => composer.say(table.title, &[]),
+        (None, package::FOLIO) => say!(composer, "All shoes without their readings, as JSON"),
         (None, "datapackage.json") => {
-            "Descriptor: columns, units, lengths and sums (Data Package, version 2)".to_owned()
+            say!(
+                composer,
+                "Descriptor: columns, units, lengths and sums (Data Package, version 2)"
+            )
         }
-        (None, SUMS) => "Sums of the files, for sha256sum".to_owned(),
+        (None, SUMS) => say!(composer, "Sums of the files, for sha256sum"),
         (None, other) => other.to_owned(),
     }
 }
 
-fn file_view(folder: &str, name: &str, size: Option<u64>, sha256: Option<&str>) -> DataFileView {
+fn file_view(
+    composer: &Composer<'_>,
+    folder: &str,
+    name: &str,
+    size: Option<u64>,
+    sha256: Option<&str>,
+) -> DataFileView {
     DataFileView {
         name: name.to_owned(),
         path: format!("{folder}{name}"),
-        about: about(name),
+        about: about(composer, name),
         size: size.map(size_text),
         sha256: sha256.map(str::to_owned),
     }
@@ -108,10 +118,13 @@ fn size_text(bytes: u64) -> String {
 }
 
 fn data_view(composer: &Composer<'_>) -> DataView {
-    let mut head = head(
+    let mut head = composer.head(
         &composer::path("data/index.html"),
-        "Open data",
-        "Shoes, findings and readings with units and uncertainties, and every edition that was sealed.",
+        &say!(composer, "Open data"),
+        &say!(
+            composer,
+            "Shoes, findings and readings with units and uncertainties, and every edition that was sealed."
+        ),
     );
     head.linked_data = Some(linked_data::data_set(composer));
     let names = FILES.iter().map(|(name, _)| *name);
@@ -119,25 +132,27 @@ fn data_view(composer: &Composer<'_>) -> DataView {
         site: composer.site(),
         files: names
             .chain(["datapackage.json"])
-            .map(|name| file_view("data/", name, None, None))
+            .map(|name| file_view(composer, "data/", name, None, None))
             .collect(),
         editions: composer
             .edition
             .frozen
             .iter()
             .rev()
-            .map(edition_link)
+            .map(|frozen| edition_link(composer, frozen))
             .collect(),
         head,
     }
 }
 
-fn edition_link(frozen: &Frozen) -> EditionLinkView {
+fn edition_link(composer: &Composer<'_>, frozen: &Frozen) -> EditionLinkView {
+    let because = composer.editors(&frozen.because);
     EditionLinkView {
         name: frozen.name.clone(),
-        on: date(frozen.on),
+        on: composer.date(frozen.on),
         path: path(frozen),
-        because: sentence(&frozen.because),
+        because: sentence(because.text),
+        because_language: because.language(composer),
         shoes: frozen.shoes,
         rules_version: frozen.rules_version,
         protocol_version: frozen.protocol_version,
@@ -148,31 +163,38 @@ fn edition_view(composer: &Composer<'_>, frozen: &Frozen) -> EditionView {
     let folder = path(frozen);
     let lab = &composer.edition.lab.settings.name;
     let file = composer::path(format!("{folder}index.html"));
-    let title = format!("Data of {}", frozen.on.text());
+    let day = composer.day(frozen.on);
+    let title = say!(composer, "Data of {day}", day = day);
     let title = match frozen.name == frozen.on.to_string() {
         true => title,
         false => format!("{title} ({})", frozen.name),
     };
-    let description = format!(
-        "The open data of {lab} as sealed on {}: these files do not change.",
-        frozen.on.text()
+    let description = say!(
+        composer,
+        "The open data of {lab} as sealed on {day}: these files do not change.",
+        lab = lab,
+        day = day
     );
-    let mut head = head(&file, &title, &description);
+    let mut head = composer.head(&file, &title, &description);
     head.linked_data = Some(linked_data::sealed_data_set(composer, frozen));
     let sums = sums(frozen).len() as u64;
     EditionView {
         site: composer.site(),
-        edition: edition_link(frozen),
+        edition: edition_link(composer, frozen),
+        // A citation is the same in every language, and leads to the files.
         cite: format!(
             "{lab}: measurements of athletic shoes, edition {} (data set). {}{folder}",
             frozen.name,
-            composer.address()
+            composer.folio()
         ),
         files: frozen
             .files
             .iter()
-            .map(|file| file_view(&folder, &file.name, Some(file.bytes), Some(&file.sha256)))
-            .chain([file_view(&folder, SUMS, Some(sums), None)])
+            .map(|file| {
+                let sum = Some(&*file.sha256);
+                file_view(composer, &folder, &file.name, Some(file.bytes), sum)
+            })
+            .chain([file_view(composer, &folder, SUMS, Some(sums), None)])
             .collect(),
         since: since(composer, frozen),
         head,
@@ -196,20 +218,25 @@ fn since(composer: &Composer<'_>, frozen: &Frozen) -> Vec<LaterChangeView> {
         let corrections = edition.corrections.get(slug).into_iter().flatten();
         // What was sealed on the same day is in the last edition of the day.
         for correction in corrections.filter(|correction| correction.on > frozen.on) {
+            let because = composer.editors(&correction.because);
+            let changes = correction.changes.iter();
             found.push(LaterChangeView {
-                on: date(correction.on),
+                on: composer.date(correction.on),
                 shoe: shoe.clone(),
-                what: correction.changes.iter().map(|c| capital(c)).collect(),
-                because: sentence(&correction.because),
+                what: changes.map(|c| capital(&composer.retell(c))).collect(),
+                because: sentence(because.text),
+                because_language: because.language(composer),
                 withdrawn: false,
             });
         }
         if let Some(withdrawn) = composer.withdrawn(judged).filter(|w| w.on > frozen.on) {
+            let because = composer.editors(&withdrawn.reason);
             found.push(LaterChangeView {
-                on: date(withdrawn.on),
+                on: composer.date(withdrawn.on),
                 shoe,
                 what: Vec::new(),
-                because: sentence(&withdrawn.reason),
+                because: sentence(because.text),
+                because_language: because.language(composer),
                 withdrawn: true,
             });
         }

@@ -1,6 +1,6 @@
 //! A shoe as other pages show it: its identity, its card, its banded findings.
 
-use super::composer::{Composer, date};
+use super::composer::Composer;
 use super::figures::Print;
 use super::suits::suits;
 use super::views::{EntryBandView, EntryView, LinkView, ShoeView};
@@ -9,6 +9,7 @@ use crate::files::{Key, Slug};
 use crate::quantity::fixed;
 use crate::rules::{Banded, Judged, Says};
 use crate::shoe::{Price, Version};
+use crate::words::say;
 
 /// What a shoe is.
 pub(super) fn shoe(composer: &Composer<'_>, judged: &Judged) -> ShoeView {
@@ -24,13 +25,19 @@ pub(super) fn shoe(composer: &Composer<'_>, judged: &Judged) -> ShoeView {
         title: shoe.title(),
         maker: file.maker.clone(),
         model,
-        category: category(composer, &file.category),
+        category: composer.category(&file.category),
         category_key: file.category.to_string(),
-        size: size(file.size),
-        reference_size: size(composer.edition.lab.protocol.reference_size),
-        price: file.price.as_ref().map(price),
-        released: file.released.map(|month| month.text()),
-        published: out.map(date),
+        size: size(composer.language, file.size),
+        reference_size: size(
+            composer.language,
+            composer.edition.lab.protocol.reference_size,
+        ),
+        price: file
+            .price
+            .as_ref()
+            .map(|paid| composer.number(&price(paid))),
+        released: file.released.map(|month| composer.month(month)),
+        published: out.map(|on| composer.date(on)),
         week: out.map(|on| LinkView {
             text: on.week().to_string(),
             href: format!("weeks/{}/", on.week().slug()),
@@ -42,12 +49,6 @@ pub(super) fn shoe(composer: &Composer<'_>, judged: &Judged) -> ShoeView {
 /// A review's path from the root.
 pub(super) fn path(slug: &Slug) -> String {
     format!("shoes/{slug}/")
-}
-
-/// A category's name.
-pub(super) fn category(composer: &Composer<'_>, key: &Key) -> String {
-    let name = composer.edition.lab.settings.categories.get(key);
-    name.cloned().unwrap_or_else(|| key.to_string())
 }
 
 /// A price with its currency; whole amounts without decimals, others with two.
@@ -75,17 +76,27 @@ pub(super) fn entry(composer: &Composer<'_>, judged: &Judged) -> EntryView {
     if let Some(withdrawn) = composer.withdrawn(judged) {
         return EntryView {
             shoe: bare_shoe(composer, judged),
-            suits: format!("This review was taken back on {}.", withdrawn.on.text()),
+            suits: say!(
+                composer,
+                "This review was withdrawn on {day}.",
+                day = composer.day(withdrawn.on)
+            ),
+            suits_language: None,
             summary: None,
+            summary_language: None,
             bands: Vec::new(),
             withdrawn: true,
         };
     }
     let (lead, _) = composer.bands();
+    let suits = suits(composer, judged);
+    let summary = composer.summary(judged);
     EntryView {
         shoe: shoe(composer, judged),
-        suits: suits(composer, judged).0,
-        summary: judged.shoe.file.summary.clone(),
+        suits: suits.text,
+        suits_language: suits.language,
+        summary_language: summary.and_then(|summary| summary.language(composer)),
+        summary: summary.map(|summary| summary.text.to_owned()),
         bands: lead
             .into_iter()
             .chain(composer.pace())
@@ -111,7 +122,7 @@ pub(super) fn band(composer: &Composer<'_>, judged: &Judged, key: &Key) -> Entry
     EntryBandView {
         key: key.to_string(),
         label: composer.label(key),
-        band: banded.map(|banded| banded.name().to_owned()),
+        band: banded.map(|banded| composer.word(banded.name())),
         band_index: banded.map(|banded| banded.band),
         bands: banded.map_or_else(
             || composer.band_names(key).len(),
@@ -162,6 +173,6 @@ pub(super) fn categories(composer: &Composer<'_>) -> Vec<(String, String)> {
     let known = settings.categories.iter();
     known
         .filter(|(key, _)| used(key))
-        .map(|(key, name)| (key.to_string(), name.clone()))
+        .map(|(key, name)| (key.to_string(), composer.word(name)))
         .collect()
 }

@@ -14,6 +14,7 @@ use super::views::{BandView, FeedEntryView, FeedView, ReviewView};
 use super::wording::capital;
 use crate::edition::Edition;
 use crate::rules::Judged;
+use crate::words::say;
 use std::cmp::Reverse;
 
 /// How many entries the feed holds.
@@ -81,23 +82,28 @@ fn entry_view(composer: &Composer<'_>, judged: &Judged) -> FeedEntryView {
         id: format!("{folio}{}", entry::path(first)),
         href: address(&view),
         title: match view.withdrawn {
-            Some(_) => format!("Taken back: {}", view.shoe.title),
+            Some(_) => say!(composer, "Withdrawn: {shoe}", shoe = view.shoe.title),
             None => view.shoe.title.clone(),
         },
         published: instant(published),
         updated: instant(composer.changed(judged)),
         summary: view.summary.clone().unwrap_or_else(|| view.suits.clone()),
-        content_html: content(&view),
+        content_html: content(composer, &view),
     }
 }
 
 /// A review as HTML that reads anywhere: absolute links, no style, no script.
-fn content(view: &ReviewView) -> String {
+fn content(composer: &Composer<'_>, view: &ReviewView) -> String {
     let mut html = Html::default();
     if let Some(withdrawn) = &view.withdrawn {
         html.paragraph(&format!(
-            "This review was taken back on {}. {}",
-            withdrawn.on.text, withdrawn.reason
+            "{} {}",
+            say!(
+                composer,
+                "This review was withdrawn on {day}.",
+                day = withdrawn.on.text
+            ),
+            withdrawn.reason
         ));
         return html.0;
     }
@@ -105,21 +111,29 @@ fn content(view: &ReviewView) -> String {
     if let Some(summary) = &view.summary {
         html.paragraph(summary);
     }
-    corrections(&mut html, view);
+    corrections(&mut html, composer, view);
     if view.site.invented {
-        html.paragraph("Laboratory, makers and shoes are invented.");
+        html.paragraph(&say!(
+            composer,
+            "Laboratory, makers and shoes are invented."
+        ));
     }
-    html.heading("Findings");
-    html.list(view.lead.iter().chain(&view.other).map(band_line));
+    html.heading(&say!(composer, "Findings"));
+    html.list(
+        view.lead
+            .iter()
+            .chain(&view.other)
+            .map(|band| band_line(composer, band)),
+    );
     html.list(view.values.iter().map(|value| {
         let said = match (&value.figure, &value.not_judged) {
             (Some(figure), _) => figure_text(figure),
-            (None, reason) => not_judged(reason.as_deref()),
+            (None, reason) => not_judged(composer, reason.as_deref()),
         };
         format!("{}: {said}", value.label)
     }));
     if !view.advice.is_empty() {
-        html.heading("Cautions and advice");
+        html.heading(&say!(composer, "Cautions and advice"));
         html.list(
             view.advice
                 .iter()
@@ -130,58 +144,72 @@ fn content(view: &ReviewView) -> String {
         html.0.push_str(text);
     }
     if !view.doubts.is_empty() {
-        html.heading("How sure");
-        html.list(view.doubts.iter().map(|doubt| match &doubt.accepted {
-            Some(reason) => format!("{} Accepted: {reason}", doubt.message),
-            None => doubt.message.clone(),
+        html.heading(&say!(composer, "How sure"));
+        html.list(view.doubts.iter().map(|doubt| {
+            let accepted = doubt.accepted.as_ref();
+            let accepted =
+                accepted.map(|reason| say!(composer, "Accepted: {reason}", reason = reason));
+            let said = std::iter::once(doubt.message.clone());
+            let said: Vec<String> = said.chain(doubt.reason.clone()).chain(accepted).collect();
+            said.join(" ")
         }));
     }
     html.paragraph(&view.site.caution);
-    html.link(&address(view), "The whole review with its readings");
+    html.link(
+        &address(view),
+        &say!(composer, "The whole review with its readings"),
+    );
     html.0
 }
 
-fn corrections(html: &mut Html, view: &ReviewView) {
+fn corrections(html: &mut Html, composer: &Composer<'_>, view: &ReviewView) {
     for correction in &view.corrections {
         html.paragraph(&format!(
-            "Corrected on {}: {} {}",
-            correction.on.text, correction.because, correction.versions
+            "{} {}",
+            say!(
+                composer,
+                "Corrected on {day}: {because}",
+                day = correction.on.text,
+                because = correction.because
+            ),
+            correction.versions
         ));
         html.list(correction.changes.iter().cloned());
     }
 }
 
-fn not_judged(reason: Option<&str>) -> String {
+fn not_judged(composer: &Composer<'_>, reason: Option<&str>) -> String {
     match reason {
-        Some(reason) => format!("not judged, because {reason}"),
-        None => "not judged".into(),
+        Some(reason) => say!(composer, "not judged: {reason}", reason = reason),
+        None => say!(composer, "not judged"),
     }
 }
 
 /// A banded finding in a line.
-fn band_line(band: &BandView) -> String {
+fn band_line(composer: &Composer<'_>, band: &BandView) -> String {
     let Some(says) = &band.says else {
-        return format!("{}: {}", band.label, not_judged(band.not_judged.as_deref()));
+        return format!(
+            "{}: {}",
+            band.label,
+            not_judged(composer, band.not_judged.as_deref())
+        );
     };
-    let spread = says
-        .score
-        .uncertainty
-        .as_ref()
-        .map_or_else(String::new, |spread| format!(" \u{b1} {spread}"));
-    let borderline = says
-        .borderline
-        .as_ref()
-        .map_or_else(String::new, |near| format!(", borderline with {near}"));
-    let provisional = if says.provisional {
-        ", provisional"
-    } else {
-        ""
+    let score = match &says.score.uncertainty {
+        Some(spread) => format!("{} \u{b1} {spread}", says.score.number),
+        None => says.score.number.clone(),
     };
+    let mut said = vec![say!(composer, "{score} of 100", score = score)];
+    if let Some(near) = &says.borderline {
+        said.push(say!(composer, "borderline with {other}", other = near));
+    }
+    if says.provisional {
+        said.push(say!(composer, "provisional"));
+    }
     format!(
-        "{}: {} ({}{spread} of 100{borderline}{provisional}). {}",
+        "{}: {} ({}). {}",
         band.label,
         says.band,
-        says.score.number,
+        said.join(", "),
         capital(&says.means)
     )
 }
@@ -267,7 +295,7 @@ mod tests {
                 .contains("Corrected on 24 November 2026")
         );
         let skua = of("/skua/");
-        assert!(skua.title.starts_with("Taken back: "));
+        assert!(skua.title.starts_with("Withdrawn: "));
         assert!(!skua.content_html.contains("Torsion"));
     }
 

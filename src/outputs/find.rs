@@ -4,7 +4,7 @@
 //! chooses leaves the page. Without
 //! scripts it is the whole list with every verdict in words.
 
-use super::composer::{self, Composer, head, page};
+use super::composer::{self, Composer, page};
 use super::entry::{self, by_category, categories};
 use super::findings::{advice, fit_of, labels, verdicts};
 use super::output::{Output, Sheet, Subject, Surroundings};
@@ -13,6 +13,7 @@ use super::views::{ColumnView, FindShoeView, FindView};
 use crate::edition::Edition;
 use crate::files::Key;
 use crate::rules::{Fit, Judged};
+use crate::words::say;
 
 /// The finder page and its data.
 pub(super) struct Find;
@@ -61,10 +62,10 @@ pub(super) fn fit_head(composer: &Composer<'_>) -> FitHead {
         .fit()
         .and_then(|key| composer.current().find_map(|judged| fit_of(judged, key)));
     fit.map_or_else(FitHead::default, |fit: &Fit| FitHead {
-        row_label: fit.rows.label.to_string(),
-        rows: labels(&fit.rows),
-        column_label: fit.columns.label.to_string(),
-        columns: labels(&fit.columns),
+        row_label: composer.word(&fit.rows.label),
+        rows: labels(composer, &fit.rows),
+        column_label: composer.word(&fit.columns.label),
+        columns: labels(composer, &fit.columns),
     })
 }
 
@@ -74,10 +75,13 @@ fn find_view(composer: &Composer<'_>) -> FindView {
     let pace = composer.pace();
     FindView {
         site: composer.site(),
-        head: head(
+        head: composer.head(
             &composer::path("find/index.html"),
-            "Find a shoe",
-            "A shortlist by build, foot posture and use, made on this page alone. No medical advice.",
+            &say!(composer, "Find a shoe"),
+            &say!(
+                composer,
+                "A shortlist by build, foot posture and use, made on this page alone. No medical advice."
+            ),
         ),
         row_label: fit.row_label,
         rows: fit.rows,
@@ -104,11 +108,11 @@ fn find_view(composer: &Composer<'_>) -> FindView {
 }
 
 fn shoe(composer: &Composer<'_>, judged: &Judged, wishes: &[&Key]) -> FindShoeView {
-    let words = &composer.edition.lab.phrases.fit;
+    let words = &composer.phrases().fit;
     let fit = composer.fit().and_then(|key| fit_of(judged, key));
     FindShoeView {
         shoe: entry::shoe(composer, judged),
-        suits: suits(composer, judged).0,
+        suits: suits(composer, judged).text,
         rows: fit.map_or_else(Vec::new, |fit| verdicts(&fit.rows, words)),
         columns: fit.map_or_else(Vec::new, |fit| verdicts(&fit.columns, words)),
         pace: composer

@@ -10,14 +10,15 @@ use super::ruler::ruler;
 use super::views::{
     AdviceView, BandSaysView, BandView, FigureView, FitRowView, FitView, ValueView, VerdictView,
 };
-use super::wording::{chance, fill, inside, list, percent};
+use super::wording::{all_of, chance, fill};
 use crate::files::Key;
 use crate::lab::{AdviceWeight, FitWords};
 use crate::quantity::{Uncertain, Unit};
 use crate::rules::{Advice, Banded, Finding, Fit, FitAxis, Judged, Says, Value, Verdict};
+use crate::words::{said, say, text};
 
 /// Said where the lab's phrases have no entry for a result.
-const NO_WORDS: &str = "The lab has no words for this result yet.";
+const NO_WORDS: &str = text!("The lab has no words for this result yet.");
 
 /// A banded finding.
 pub(super) fn band(composer: &Composer<'_>, judged: &Judged, key: &Key) -> BandView {
@@ -25,8 +26,8 @@ pub(super) fn band(composer: &Composer<'_>, judged: &Judged, key: &Key) -> BandV
         Ok((finding, Says::Band(banded))) => {
             (None, Some(band_says(composer, judged, finding, banded)))
         }
-        Ok(_) => (Some("it is not a finding in bands".into()), None),
-        Err(reason) => (Some(reason), None),
+        Ok(_) => (Some(say!(composer, "it is not a finding in bands")), None),
+        Err(reason) => (Some(composer.retell(&reason)), None),
     };
     BandView {
         key: key.to_string(),
@@ -41,7 +42,7 @@ fn made<'j>(judged: &'j Judged, key: &Key) -> Result<(&'j Finding, &'j Says), St
     match judged.findings.get(key) {
         Some(Ok(finding)) => Ok((finding, &finding.says)),
         Some(Err(not_judged)) => Err(not_judged.reason.clone()),
-        None => Err("the rule set did not judge it".into()),
+        None => Err(said!("the rule set did not judge it")),
     }
 }
 
@@ -55,8 +56,9 @@ fn band_says(
         .value
         .as_ref()
         .map(|(value, unit)| measured(composer, &finding.key, value, *unit));
-    let score = Print::score().figure_between(&banded.score, banded.interval);
-    let chance = chance(banded.chance());
+    let score = composer.figure(Print::score().figure_between(&banded.score, banded.interval));
+    let chance = chance(composer.language, banded.chance());
+    let name = composer.word(banded.name());
     let words = words(
         composer,
         judged,
@@ -64,21 +66,22 @@ fn band_says(
         banded.name(),
         &Put {
             value: value.as_ref().unwrap_or(&score),
-            band: banded.name(),
+            band: &name,
             score: &score.number,
             chance: &chance,
         },
     );
     BandSaysView {
-        band: banded.name().to_owned(),
+        band: name,
         band_index: banded.band,
         bands: banded.scale.names.len(),
         borderline: banded
             .neighbour
-            .and_then(|at| banded.scale.names.get(at).cloned()),
+            .and_then(|at| Some(composer.word(banded.scale.names.get(at)?))),
         provisional: finding.provisional,
         short: words.short,
         means: words.means,
+        means_language: words.language,
         by_editor: words.by_editor,
         standing: standing(composer, judged, &finding.key),
         ruler: ruler(composer, judged, &finding.key, banded),
@@ -108,11 +111,11 @@ pub(super) fn measured(
         let factor = unit.sensitivity(spec.unit).ok()?;
         Some((spec, value.through(number, factor)))
     });
-    match converted {
+    composer.figure(match converted {
         Some((spec, value)) => Print::quantity(spec, composer.edition.lab.settings.units)
             .figure(&value, protocol.coverage),
         None => Print::plain(unit, 1).figure(value, protocol.coverage),
-    }
+    })
 }
 
 /// What the placeholders of a phrase stand for.
@@ -126,6 +129,7 @@ struct Put<'a> {
 struct Words {
     short: String,
     means: String,
+    language: Option<String>,
     by_editor: bool,
 }
 
@@ -141,15 +145,13 @@ fn words(composer: &Composer<'_>, judged: &Judged, key: &Key, entry: &str, put: 
         ("chance", put.chance),
     ];
     let phrase = composer
-        .edition
-        .lab
-        .phrases
+        .phrases()
         .findings
         .get(key)
         .and_then(|entries| entries.get(entry));
-    let own = judged.shoe.file.words.get(key);
+    let own = composer.own_words(judged, key);
     let lab_means = phrase.map_or_else(
-        || NO_WORDS.to_owned(),
+        || composer.say(NO_WORDS, &[]),
         |phrase| fill(&phrase.means, &values),
     );
     Words {
@@ -157,7 +159,8 @@ fn words(composer: &Composer<'_>, judged: &Judged, key: &Key, entry: &str, put: 
             || put.band.to_owned(),
             |phrase| fill(&phrase.short, &values),
         ),
-        means: own.map_or(lab_means, |own| fill(own, &values)),
+        means: own.map_or(lab_means, |own| fill(own.text, &values)),
+        language: own.and_then(|own| own.language(composer)),
         by_editor: own.is_some(),
     }
 }
@@ -179,21 +182,31 @@ fn standing(composer: &Composer<'_>, judged: &Judged, key: &Key) -> Option<Strin
     let standing = catalogue.standing(&judged.shoe.slug, key)?;
     let percentile = standing.percentile?;
     let file = &judged.shoe.file;
-    let category = composer.edition.lab.settings.categories.get(&file.category);
-    let category = inside(category.map_or(file.category.as_str(), String::as_str));
+    let category = composer.inside(&composer.category(&file.category));
     let n = standing.n;
-    let among = format!("{n} {category} shoe{}", if n == 1 { "" } else { "s" });
+    let among = say!(
+        composer,
+        "{n} {category} shoes",
+        one = "{n} {category} shoe",
+        n = n,
+        category = category
+    );
     let scores = catalogue.scores(&file.category, key);
     let lowest = scores.first() == scores.get(n.saturating_sub(standing.rank));
     Some(if scores.first() == scores.last() {
-        format!("level with all {among}")
+        say!(composer, "level with all {among}", among = among)
     } else if standing.rank == 1 {
-        format!("the highest of {among}")
+        say!(composer, "the highest of {among}", among = among)
     } else if lowest {
-        format!("the lowest of {among}")
+        say!(composer, "the lowest of {among}", among = among)
     } else {
         let share = percentile.round().clamp(1.0, 99.0);
-        format!("higher than {} of {among}", percent(share / 100.0))
+        say!(
+            composer,
+            "higher than {share} of {among}",
+            share = composer.percent(share / 100.0),
+            among = among
+        )
     })
 }
 
@@ -205,12 +218,13 @@ pub(super) fn number(composer: &Composer<'_>, judged: &Judged, key: &Key) -> Val
         figure: None,
         not_judged: None,
         means: None,
+        means_language: None,
         by_editor: false,
         provisional: false,
     };
     match made(judged, key) {
         Ok((finding, Says::Value(value))) => {
-            let figure = value_figure(value);
+            let figure = value_figure(composer, value);
             let put = Put {
                 value: &figure,
                 band: &figure_text(&figure),
@@ -219,19 +233,21 @@ pub(super) fn number(composer: &Composer<'_>, judged: &Judged, key: &Key) -> Val
             };
             let words = words(composer, judged, key, "any", &put);
             view.means = Some(words.means);
+            view.means_language = words.language;
             view.by_editor = words.by_editor;
             view.provisional = finding.provisional;
             view.figure = Some(figure);
         }
-        Ok(_) => view.not_judged = Some("it is not a number".into()),
-        Err(reason) => view.not_judged = Some(reason),
+        Ok(_) => view.not_judged = Some(say!(composer, "it is not a number")),
+        Err(reason) => view.not_judged = Some(composer.retell(&reason)),
     }
     view
 }
 
 /// A number as it is printed.
-pub(super) fn value_figure(value: &Value) -> FigureView {
-    Print::plain(value.unit, value.decimals).figure_between(&value.value, value.interval)
+pub(super) fn value_figure(composer: &Composer<'_>, value: &Value) -> FigureView {
+    let print = Print::plain(value.unit, value.decimals);
+    composer.figure(print.figure_between(&value.value, value.interval))
 }
 
 /// A fit.
@@ -247,30 +263,30 @@ pub(super) fn fit(composer: &Composer<'_>, judged: &Judged, key: &Key) -> FitVie
     };
     match made(judged, key) {
         Ok((_, Says::Fit(fit))) => {
-            let words = &composer.edition.lab.phrases.fit;
-            view.row_label = fit.rows.label.to_string();
-            view.column_label = fit.columns.label.to_string();
-            view.columns = labels(&fit.columns);
-            view.rows = fit_rows(fit, words);
+            view.row_label = composer.word(&fit.rows.label);
+            view.column_label = composer.word(&fit.columns.label);
+            view.columns = labels(composer, &fit.columns);
+            view.rows = fit_rows(composer, fit);
         }
-        Ok(_) => view.not_judged = Some("it is not a fit".into()),
-        Err(reason) => view.not_judged = Some(reason),
+        Ok(_) => view.not_judged = Some(say!(composer, "it is not a fit")),
+        Err(reason) => view.not_judged = Some(composer.retell(&reason)),
     }
     view
 }
 
 /// The names of a list's options.
-pub(super) fn labels(axis: &FitAxis) -> Vec<String> {
+pub(super) fn labels(composer: &Composer<'_>, axis: &FitAxis) -> Vec<String> {
     axis.options
         .iter()
-        .map(|option| option.label.to_string())
+        .map(|option| composer.word(&option.label))
         .collect()
 }
 
-fn fit_rows(fit: &Fit, words: &FitWords) -> Vec<FitRowView> {
+fn fit_rows(composer: &Composer<'_>, fit: &Fit) -> Vec<FitRowView> {
+    let words = &composer.phrases().fit;
     let rows = fit.rows.options.iter().enumerate();
     rows.map(|(row, option)| FitRowView {
-        label: option.label.to_string(),
+        label: composer.word(&option.label),
         cells: (0..fit.columns.options.len())
             .map(|column| verdict(fit.cell(row, column), words))
             .collect(),
@@ -336,9 +352,10 @@ fn advice_view(
     }
     let title = judged.shoe.title();
     let values = [("shoe", title.as_str())];
-    let phrase = composer.edition.lab.phrases.advice.get(&advice.phrase);
-    let own = judged.shoe.file.words.get(key);
-    let lab_text = phrase.map_or(NO_WORDS, |phrase| phrase.text.as_str());
+    let phrase = composer.phrases().advice.get(&advice.phrase);
+    let own = composer.own_words(judged, key);
+    let none = composer.say(NO_WORDS, &[]);
+    let lab_text = phrase.map_or(none.as_str(), |phrase| phrase.text.as_str());
     Some(AdviceView {
         key: key.to_string(),
         // Without its phrase an advice is taken for the graver of the two.
@@ -350,7 +367,8 @@ fn advice_view(
             || composer.label(key),
             |phrase| fill(&phrase.short, &values),
         ),
-        text: fill(own.map_or(lab_text, String::as_str), &values),
+        text: fill(own.map_or(lab_text, |own| own.text), &values),
+        text_language: own.and_then(|own| own.language(composer)),
         by_editor: own.is_some(),
         close: advice.verdict == Verdict::Close,
     })
@@ -366,12 +384,13 @@ pub(super) fn advice_not_judged(composer: &Composer<'_>, judged: &Judged) -> Opt
             Ok(_) => false,
             Err(_) => true,
         })
-        .map(|key| inside(&composer.label(key)))
+        .map(|key| composer.inside(&composer.label(key)))
         .collect();
     (!unknown.is_empty()).then(|| {
-        format!(
-            "A figure is missing, so whether this advice applies is not known: {}.",
-            list(&unknown, "and")
+        say!(
+            composer,
+            "A figure is missing, so whether this advice applies is not known: {advice}.",
+            advice = all_of(composer.language, &unknown)
         )
     })
 }

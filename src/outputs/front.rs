@@ -1,14 +1,14 @@
 //! The front page: this week, the latest before it, and the way to all weeks.
 
-use super::composer::{self, Composer, head, page};
+use super::composer::{self, Composer, page};
 use super::entry::entry;
 use super::linked_data;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::views::FrontView;
 use super::weeks::week_link;
-use super::wording::count;
 use crate::edition::Edition;
 use crate::rules::Judged;
+use crate::words::say;
 use std::cmp::Reverse;
 
 /// How many earlier shoes the front page shows.
@@ -45,13 +45,16 @@ fn front_view(composer: &Composer<'_>) -> FrontView {
         .collect();
     let shoes = composer.current().count();
     let lab = &edition.lab.settings.name;
-    let description = format!(
-        "{lab} measures athletic shoes on the bench and says what the numbers mean: {} so far.",
-        count(shoes, "shoe")
+    let description = say!(
+        composer,
+        "{lab} measures athletic shoes on the bench and says what the numbers mean: {n} shoes so far.",
+        one = "{lab} measures athletic shoes on the bench and says what the numbers mean: {n} shoe so far.",
+        lab = lab,
+        n = shoes
     );
-    let mut front = head(
+    let mut front = composer.head(
         &composer::path("index.html"),
-        "Measured shoes",
+        &say!(composer, "Measured shoes"),
         &description,
     );
     front.linked_data = Some(linked_data::data_set(composer));

@@ -5,7 +5,7 @@
 //! (the demo's are common practice, no source). They diagnose nothing and promise
 //! nothing; they say when the shop's part ends.
 
-use super::composer::{self, Composer, head, page, print};
+use super::composer::{self, Composer, page, print};
 use super::entry::{self, by_category};
 use super::find::{cautions, fit_head};
 use super::findings::{fit_of, verdicts};
@@ -13,6 +13,7 @@ use super::output::{Output, Sheet, Stock, Subject, Surroundings};
 use super::views::{EntryBandView, GuideShoeView, GuideView};
 use crate::edition::Edition;
 use crate::rules::Judged;
+use crate::words::say;
 
 /// The guide's page and print.
 pub(super) struct Guide;
@@ -51,21 +52,27 @@ impl Output for Guide {
 
 fn guide_view(composer: &Composer<'_>) -> GuideView {
     let fit = fit_head(composer);
-    let words = &composer.edition.lab.phrases.guide;
     let stock = composer.surroundings.stock.as_ref();
     let mut shoes = by_category(composer);
     if let Some(stock) = stock {
         shoes.retain(|judged| stock.shoes.contains(&judged.shoe.slug));
     }
     let description = match stock {
-        Some(stock) => format!("Which of the shoes {} stocks may suit whom.", stock.name),
-        None => "Which measured shoes may suit which build and foot posture.".to_owned(),
+        Some(stock) => say!(
+            composer,
+            "Which of the shoes {shop} stocks may suit whom.",
+            shop = stock.name
+        ),
+        None => say!(
+            composer,
+            "Which measured shoes may suit which build and foot posture."
+        ),
     };
     GuideView {
         site: composer.site(),
-        head: head(
+        head: composer.head(
             &composer::path("guide/index.html"),
-            "Fit guide for the shop floor",
+            &say!(composer, "Fit guide for the shop floor"),
             &description,
         ),
         row_label: fit.row_label,
@@ -76,8 +83,8 @@ fn guide_view(composer: &Composer<'_>) -> GuideView {
             .into_iter()
             .map(|judged| shoe(composer, judged))
             .collect(),
-        questions: words.questions.clone(),
-        refer: words.refer.clone(),
+        questions: composer.phrases().guide.questions.clone(),
+        refer: composer.phrases().guide.refer.clone(),
         pdf: composer.surroundings.prints.then(|| PDF.to_owned()),
         stock: stock.map(|stock| stock.name.clone()),
         not_measured: stock.map_or_else(Vec::new, |stock| not_measured(composer, stock)),
@@ -97,24 +104,25 @@ fn not_measured(composer: &Composer<'_>, stock: &Stock) -> Vec<String> {
 }
 
 fn shoe(composer: &Composer<'_>, judged: &Judged) -> GuideShoeView {
-    let words = &composer.edition.lab.phrases.fit;
+    let words = &composer.phrases().fit;
     let fit = composer.fit().and_then(|key| fit_of(judged, key));
     GuideShoeView {
         shoe: entry::shoe(composer, judged),
         rows: fit.map_or_else(Vec::new, |fit| verdicts(&fit.rows, words)),
         columns: fit.map_or_else(Vec::new, |fit| verdicts(&fit.columns, words)),
-        pace: composer
-            .pace()
-            .map_or_else(no_pace, |key| entry::band(composer, judged, key)),
+        pace: composer.pace().map_or_else(
+            || no_pace(composer),
+            |key| entry::band(composer, judged, key),
+        ),
         cautions: cautions(composer, judged),
     }
 }
 
 /// The pace of a shoe under a rule set without tiers.
-fn no_pace() -> EntryBandView {
+fn no_pace(composer: &Composer<'_>) -> EntryBandView {
     EntryBandView {
         key: "pace".into(),
-        label: "Pace".into(),
+        label: say!(composer, "Pace"),
         band: None,
         band_index: None,
         bands: 0,

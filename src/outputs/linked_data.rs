@@ -5,11 +5,12 @@
 //! because the laboratory gives none, and no offer, because it sells nothing.
 //! The vocabulary requires no property (seen in its own shapes, release 30.0).
 
-use super::composer::{Composer, date};
+use super::composer::Composer;
 use super::views::{QuantityView, ReviewView};
 use crate::edition::Frozen;
 use crate::quantity::Unit;
 use crate::rules::Judged;
+use crate::words::say;
 use serde_json::{Map, Value, json};
 
 /// A review as JSON-LD that may stand inside a script element.
@@ -20,7 +21,11 @@ pub(super) fn review(composer: &Composer<'_>, judged: &Judged, view: &ReviewView
         "name": view.site.lab,
         "url": view.site.address,
     });
-    let measured: Vec<Value> = view.quantities.iter().filter_map(property).collect();
+    let measured: Vec<Value> = view
+        .quantities
+        .iter()
+        .filter_map(|quantity| property(composer, quantity))
+        .collect();
     let mut product = Map::new();
     product.insert("@type".into(), "Product".into());
     product.insert("@id".into(), format!("{address}#shoe").into());
@@ -44,7 +49,7 @@ pub(super) fn review(composer: &Composer<'_>, judged: &Judged, view: &ReviewView
     review.insert("reviewBody".into(), body(view).into());
     if let Some(published) = &view.shoe.published {
         review.insert("datePublished".into(), published.iso.clone().into());
-        let changed = date(composer.changed(judged)).iso;
+        let changed = composer.changed(judged).to_string();
         review.insert("dateModified".into(), changed.into());
     }
     review.insert("itemReviewed".into(), product.into());
@@ -59,9 +64,12 @@ fn body(view: &ReviewView) -> String {
 }
 
 /// A quantity as a property, as it is printed.
-fn property(quantity: &QuantityView) -> Option<Value> {
+fn property(composer: &Composer<'_>, quantity: &QuantityView) -> Option<Value> {
     let figure = quantity.figure.as_ref()?;
-    let number = figure.number.replace('\u{2212}', "-");
+    let number = figure
+        .number
+        .replace('\u{2212}', "-")
+        .replace(composer.language.decimal(), ".");
     let mut property = Map::new();
     property.insert("@type".into(), "PropertyValue".into());
     property.insert("name".into(), quantity.label.clone().into());
@@ -117,6 +125,7 @@ pub(super) fn sealed_data_set(composer: &Composer<'_>, frozen: &Frozen) -> Strin
 fn data_set_at(composer: &Composer<'_>, folder: &str, names: &[&str]) -> Value {
     let settings = &composer.edition.lab.settings;
     let address = composer.address();
+    let folio = composer.folio();
     let files: Vec<Value> = names
         .iter()
         .filter(|name| **name != "datapackage.json")
@@ -128,20 +137,24 @@ fn data_set_at(composer: &Composer<'_>, folder: &str, names: &[&str]) -> Value {
             json!({
                 "@type": "DataDownload",
                 "encodingFormat": kind,
-                "contentUrl": format!("{address}{folder}{name}"),
+                "contentUrl": format!("{folio}{folder}{name}"),
             })
         })
         .collect();
     json!({
         "@context": "https://schema.org",
         "@type": "Dataset",
-        "@id": format!("{address}{folder}datapackage.json"),
+        "@id": format!("{folio}{folder}datapackage.json"),
         "url": format!("{address}{folder}"),
-        "name": format!("{}: measurements of athletic shoes", settings.name),
-        "description": settings.about,
+        "name": say!(
+            composer,
+            "{lab}: measurements of athletic shoes",
+            lab = settings.name
+        ),
+        "description": composer.word(&settings.about),
         "creator": {"@type": "Organization", "name": settings.name, "url": address},
         "license": settings.licence.address,
-        "inLanguage": settings.language,
+        "inLanguage": composer.language.tag,
         "distribution": files,
     })
 }

@@ -1,7 +1,7 @@
 //! The method page: protocol, instruments, rule set with its history,
 //! uncertainty, cautions, and every correction.
 
-use super::composer::{self, Composer, Form, date, head, page};
+use super::composer::{self, Composer, Form, page};
 use super::entry;
 use super::figures::{coordinate, minus, with_unit};
 use super::linked_data;
@@ -12,12 +12,13 @@ use super::views::{
     CorrectionView, DateView, InstrumentView, LinkView, MethodQuantityView, MethodRuleView,
     MethodView,
 };
-use super::wording::{amount, percent, sentence, size};
+use super::wording::{amount, sentence, size};
 use crate::edition::Edition;
 use crate::files::{Date, Key};
 use crate::lab::{Conditioning, Instrument, QuantitySpec, Spread};
 use crate::quantity::{Unit, fixed};
 use crate::rules::Rule;
+use crate::words::{say, text};
 use std::cmp::Reverse;
 
 /// The method page.
@@ -44,20 +45,23 @@ fn method_view(composer: &Composer<'_>) -> MethodView {
     let lab = &composer.edition.lab;
     let protocol = &lab.protocol;
     let rules = &composer.edition.rules;
-    let mut head = head(
+    let mut head = composer.head(
         &composer::path("method/index.html"),
-        "How it is measured",
-        "Protocol, instruments, rule set, uncertainty and all corrections.",
+        &say!(composer, "How it is measured"),
+        &say!(
+            composer,
+            "Protocol, instruments, rule set, uncertainty and all corrections."
+        ),
     );
     head.linked_data = Some(linked_data::data_set(composer));
     MethodView {
         site: composer.site(),
         head,
-        cautions: lab.phrases.cautions.long.clone(),
-        protocol_effective: date(protocol.effective),
+        cautions: composer.phrases().cautions.long.clone(),
+        protocol_effective: composer.date(protocol.effective),
         coverage: composer.coverage(),
-        conditioning: conditioning(&protocol.conditioning),
-        reference_size: size(protocol.reference_size),
+        conditioning: conditioning(composer, &protocol.conditioning),
+        reference_size: size(composer.language, protocol.reference_size),
         minimum_shoes: protocol.minimum_shoes,
         quantities: protocol
             .quantities
@@ -67,13 +71,13 @@ fn method_view(composer: &Composer<'_>) -> MethodView {
         instruments: lab
             .instruments
             .iter()
-            .map(|(_, known)| instrument(known))
+            .map(|(_, known)| instrument(composer, known))
             .collect(),
         statistics: statistics(composer),
         bench: (!lab.control.is_empty() || !lab.study.is_empty())
             .then(|| "method/drift/".to_owned()),
-        rules_effective: date(rules.effective),
-        borderline_below: percent(rules.borderline_below),
+        rules_effective: composer.date(rules.effective),
+        borderline_below: composer.percent(rules.borderline_below),
         rules: rules
             .rules
             .iter()
@@ -85,80 +89,98 @@ fn method_view(composer: &Composer<'_>) -> MethodView {
 }
 
 /// A number somebody fixed, as they fixed it: six decimals at most.
-fn number(value: f64) -> String {
+fn number(composer: &Composer<'_>, value: f64) -> String {
     let text = fixed(value, 6);
-    minus(text.trim_end_matches('0').trim_end_matches('.'))
+    composer.number(&minus(text.trim_end_matches('0').trim_end_matches('.')))
 }
 
-fn with(value: f64, unit: Unit) -> String {
-    with_unit(&number(value), unit)
+fn with(composer: &Composer<'_>, value: f64, unit: Unit) -> String {
+    with_unit(&number(composer, value), unit)
 }
 
-fn conditioning(conditioning: &Conditioning) -> Vec<String> {
+fn conditioning(composer: &Composer<'_>, conditioning: &Conditioning) -> Vec<String> {
     let fahrenheit = conditioning.temperature * 9.0 / 5.0 + 32.0;
     let tolerance = conditioning.temperature_tolerance * 9.0 / 5.0;
+    let number = |value: f64| number(composer, value);
+    let tenths = |value: f64| composer.number(&minus(&coordinate(value)));
+    let celsius = format!(
+        "{} \u{b1} {} °C",
+        number(conditioning.temperature),
+        number(conditioning.temperature_tolerance)
+    );
+    let fahrenheit = format!("{} \u{b1} {} °F", tenths(fahrenheit), tenths(tolerance));
     vec![
-        format!(
-            "Temperature {} \u{b1} {} °C ({} \u{b1} {} °F).",
-            number(conditioning.temperature),
-            number(conditioning.temperature_tolerance),
-            minus(&coordinate(fahrenheit)),
-            coordinate(tolerance)
+        say!(
+            composer,
+            "Temperature {celsius} ({fahrenheit}).",
+            celsius = celsius,
+            fahrenheit = fahrenheit
         ),
-        format!(
-            "Relative humidity {} \u{b1} {} %.",
-            number(conditioning.humidity),
-            number(conditioning.humidity_tolerance)
+        say!(
+            composer,
+            "Relative humidity {humidity} ± {tolerance} %.",
+            humidity = number(conditioning.humidity),
+            tolerance = number(conditioning.humidity_tolerance)
         ),
-        format!(
-            "At least {} h in these conditions before it is measured.",
-            number(conditioning.soak)
+        say!(
+            composer,
+            "At least {hours} h in these conditions before it is measured.",
+            hours = number(conditioning.soak)
         ),
     ]
 }
 
 fn quantity(composer: &Composer<'_>, spec: &QuantitySpec) -> MethodQuantityView {
-    let instruments = &composer.edition.lab.instruments;
     let (low, high) = spec.plausible;
     MethodQuantityView {
-        label: spec.label.to_string(),
-        what: spec.what.clone(),
-        at: spec.at.map(amount),
+        label: composer.word(&spec.label),
+        what: composer.word(&spec.what),
+        at: spec.at.map(|at| amount(composer.language, at)),
         units: match spec.also {
             Some(also) => format!("{}, {also}", spec.unit),
             None => spec.unit.symbol().to_owned(),
         },
         trials: spec.trials,
         spread: spec.spread.map(|spread| match spread {
-            Spread::Absolute(most) => with(most, spec.unit.of_differences()),
-            Spread::OfMean(share) => format!("{} of the mean", percent(share)),
+            Spread::Absolute(most) => with(composer, most, spec.unit.of_differences()),
+            Spread::OfMean(share) => {
+                say!(
+                    composer,
+                    "{share} of the mean",
+                    share = composer.percent(share)
+                )
+            }
         }),
-        plausible: format!("{} to {}", number(low), with(high, spec.unit)),
+        plausible: say!(
+            composer,
+            "{from} to {to}",
+            from = number(composer, low),
+            to = with(composer, high, spec.unit)
+        ),
         repeatability: spec.repeatability.map(|(s, dof)| {
-            format!(
-                "s = {} with {} degrees of freedom",
-                with(s, spec.unit.of_differences()),
-                number(dof)
+            say!(
+                composer,
+                "s = {deviation} with {dof} degrees of freedom",
+                deviation = with(composer, s, spec.unit.of_differences()),
+                dof = number(composer, dof)
             )
         }),
-        instrument: instruments
-            .get(&spec.instrument)
-            .map_or_else(|| spec.instrument.to_string(), |known| known.label.clone()),
+        instrument: composer.instrument(&spec.instrument),
     }
 }
 
-fn instrument(instrument: &Instrument) -> InstrumentView {
+fn instrument(composer: &Composer<'_>, instrument: &Instrument) -> InstrumentView {
     let calibration = &instrument.calibration;
     InstrumentView {
-        label: instrument.label.clone(),
-        resolution: amount(instrument.resolution),
+        label: composer.word(&instrument.label),
+        resolution: amount(composer.language, instrument.resolution),
         uncertainty: format!(
             "{} (k = {})",
-            amount(calibration.uncertainty),
-            number(calibration.k)
+            amount(composer.language, calibration.uncertainty),
+            number(composer, calibration.k)
         ),
-        on: date(calibration.on),
-        due: date(calibration.due),
+        on: composer.date(calibration.on),
+        due: composer.date(calibration.due),
     }
 }
 
@@ -169,28 +191,56 @@ fn rule(composer: &Composer<'_>, key: &Key, rule: &dyn Rule) -> MethodRuleView {
             let starts = std::iter::once(0.0).chain(scale.cuts.iter().copied());
             let named = scale.names.iter().zip(starts);
             named
-                .map(|(name, from)| format!("{name} from {}", number(from)))
+                .map(|(name, from)| {
+                    say!(
+                        composer,
+                        "{band} from {score}",
+                        band = composer.word(name),
+                        score = number(composer, from)
+                    )
+                })
                 .collect()
         }
         _ => Vec::new(),
     };
     MethodRuleView {
         key: key.to_string(),
-        label: rule.label().to_owned(),
-        kind: rule.kind(),
-        plain: method.plain,
+        label: composer.word(rule.label()),
+        kind: composer.say(kind_word(rule.kind()), &[]),
+        plain: composer.retell(&method.plain),
         formula: method.formula,
         bands,
     }
 }
 
+/// How a kind of rule is called on the page; one of the lab's own by its name.
+fn kind_word(kind: &'static str) -> &'static str {
+    match kind {
+        "scale" => text!("[kind of rule] scale"),
+        "blend" => text!("[kind of rule] blend"),
+        "formula" => text!("[kind of rule] formula"),
+        "fit" => text!("[kind of rule] fit"),
+        "advice" => text!("[kind of rule] advice"),
+        "program" => text!("[kind of rule] program"),
+        other => other,
+    }
+}
+
 /// The rule set's history up to its own version, latest first.
-fn history(composer: &Composer<'_>) -> Vec<(u32, DateView, String)> {
+fn history(composer: &Composer<'_>) -> Vec<(u32, DateView, String, Option<String>)> {
     let mut lines: Vec<_> = composer.edition.rules.history.iter().collect();
     lines.sort_by_key(|line| Reverse((line.effective, line.version)));
     lines
         .into_iter()
-        .map(|line| (line.version, date(line.effective), line.note.clone()))
+        .map(|line| {
+            let note = composer.editors(&line.note);
+            (
+                line.version,
+                composer.date(line.effective),
+                note.text.to_owned(),
+                note.language(composer),
+            )
+        })
         .collect()
 }
 
@@ -205,10 +255,12 @@ fn corrections(composer: &Composer<'_>) -> Vec<(LinkView, CorrectionView)> {
         };
         if let Some(withdrawn) = composer.withdrawn(judged) {
             // What was corrected before it was taken back is taken back with it.
+            let reason = composer.editors(&withdrawn.reason);
             let view = CorrectionView {
-                on: date(withdrawn.on),
-                because: sentence(&withdrawn.reason),
-                changes: vec!["The review was taken back.".into()],
+                on: composer.date(withdrawn.on),
+                because: sentence(reason.text),
+                because_language: reason.language(composer),
+                changes: vec![say!(composer, "The review was withdrawn.")],
                 versions: String::new(),
             };
             all.push((withdrawn.on, link(), view));
@@ -216,7 +268,7 @@ fn corrections(composer: &Composer<'_>) -> Vec<(LinkView, CorrectionView)> {
         }
         let own = edition.corrections.get(&judged.shoe.slug);
         for correction in own.into_iter().flatten() {
-            all.push((correction.on, link(), correction_view(correction)));
+            all.push((correction.on, link(), correction_view(composer, correction)));
         }
     }
     all.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.text.cmp(&b.1.text)));

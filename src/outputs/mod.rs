@@ -64,6 +64,8 @@ pub use output::{FolioPath, Make, Output, Sheet, Stock, Subject, Surroundings, U
 pub use own::{OwnView, own_views};
 pub use qr::code as qr_code;
 
+use crate::edition::Edition;
+
 /// Every output, in the order in which they are planned.
 pub fn all() -> &'static [&'static dyn Output] {
     &[
@@ -87,6 +89,56 @@ pub fn all() -> &'static [&'static dyn Output] {
         &statics::Statics,
         &own::Own,
     ]
+}
+
+/// All sheets of an edition: those in the lab's own language, then those in each
+/// further one.
+pub fn plan<'e>(edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+    parts(surroundings)
+        .flat_map(|part| part.plan(edition, surroundings))
+        .collect()
+}
+
+/// What [`plan`] is put together from, in its order.
+pub fn parts(surroundings: &Surroundings) -> impl Iterator<Item = Part> + use<> {
+    let own = (0..all().len()).map(|output| Part {
+        output,
+        tongue: None,
+    });
+    let others = (0..surroundings.tongues.len()).flat_map(|tongue| {
+        let speaking = (0..all().len()).filter(|output| all()[*output].speaks());
+        speaking.map(move |output| Part {
+            output,
+            tongue: Some(tongue),
+        })
+    });
+    own.chain(others)
+}
+
+/// One output in one language.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Part {
+    output: usize,
+    tongue: Option<usize>,
+}
+
+impl Part {
+    /// Its sheets; none in a language that the lab does not have.
+    pub fn plan<'e>(self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        let output = all()[self.output];
+        let Some(tongue) = self.tongue else {
+            return output.plan(edition, surroundings);
+        };
+        let around = surroundings.tongues.get(tongue);
+        let known = around.and_then(|around| edition.lab.tongues.get(around.tongue?));
+        let (Some(around), Some(known)) = (around, known) else {
+            return Vec::new();
+        };
+        let sheets = output.plan(edition, around).into_iter();
+        sheets
+            .filter_map(|sheet| sheet.spoken(&known.language.tag))
+            .collect()
+    }
 }
 
 #[cfg(test)]

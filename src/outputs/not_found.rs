@@ -3,10 +3,11 @@
 //! A server shows it at any depth, so its way to the root is not relative but
 //! the path of the folio's own address.
 
-use super::composer::{self, Composer, head, page};
+use super::composer::{self, Composer, page};
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::views::PlainView;
 use crate::edition::Edition;
+use crate::words::say;
 
 /// The page for a missing address.
 pub(super) struct NotFound;
@@ -14,6 +15,10 @@ pub(super) struct NotFound;
 impl Output for NotFound {
     fn name(&self) -> &'static str {
         "not-found"
+    }
+
+    fn speaks(&self) -> bool {
+        false
     }
 
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
@@ -29,12 +34,15 @@ impl Output for NotFound {
 }
 
 fn not_found_view(composer: &Composer<'_>) -> PlainView {
-    let mut head = head(
+    let mut head = composer.head(
         &composer::path("404.html"),
-        "Nothing at this address",
-        "There is no page at this address.",
+        &say!(composer, "Nothing at this address"),
+        &say!(composer, "There is no page at this address."),
     );
     head.root = root(&composer.address());
+    head.top.clone_from(&head.root);
+    // There is no such page in another language to go to.
+    head.languages.clear();
     PlainView {
         site: composer.site(),
         head,

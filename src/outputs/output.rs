@@ -15,6 +15,12 @@ pub trait Output: Send + Sync {
     /// Its sheets for an edition, in a stated order. Planning is cheap: views
     /// are made later, one at a time, on whichever thread renders.
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>>;
+
+    /// Whether its pages and prints are made in every language. What is no page
+    /// and no print is made once.
+    fn speaks(&self) -> bool {
+        true
+    }
 }
 
 /// What an output must know beyond the edition.
@@ -28,6 +34,37 @@ pub struct Surroundings {
     pub statics: Vec<String>,
     /// The pages the lab's own templates add, by the templates' names.
     pub pages: Vec<OwnPage>,
+    /// The further language pages and prints are made in, by its place among the
+    /// lab's; none for the lab's own.
+    pub tongue: Option<usize>,
+    /// The same for each further language; see [`Surroundings::in_tongues`].
+    pub tongues: Vec<Surroundings>,
+}
+
+impl Surroundings {
+    /// With the surroundings of each of so many further languages.
+    #[must_use]
+    pub fn in_tongues(mut self, tongues: usize) -> Self {
+        self.tongues.clear();
+        let each = (0..tongues).map(|at| Surroundings {
+            tongue: Some(at),
+            ..self.clone()
+        });
+        self.tongues = each.collect();
+        self
+    }
+
+    /// With prints.
+    #[must_use]
+    pub fn with_prints(mut self) -> Self {
+        self.prints = true;
+        self.in_tongues_again()
+    }
+
+    fn in_tongues_again(self) -> Self {
+        let tongues = self.tongues.len();
+        self.in_tongues(tongues)
+    }
 }
 
 /// What a shop has.
@@ -124,7 +161,8 @@ pub struct Sheet<'e> {
 pub enum Make<'e> {
     /// A tera template fills in a view.
     Page {
-        /// The template's name, such as `review.html`.
+        /// The template's name, such as `review.html`, or `de/review.html` in another
+        /// language than the lab's.
         template: Cow<'static, str>,
         /// The view.
         view: Box<dyn Fn() -> serde_json::Value + Send + Sync + 'e>,
@@ -132,7 +170,7 @@ pub enum Make<'e> {
     /// A Typst template sets a view, as a PDF.
     Print {
         /// The template's name, such as `review.typ`.
-        template: &'static str,
+        template: Cow<'static, str>,
         /// The document's date, for its metadata: midnight UTC of this day.
         date: jiff::civil::Date,
         /// The view.
@@ -146,6 +184,35 @@ pub enum Make<'e> {
         /// Its name in the templates folder, or its place in the lab's.
         name: String,
     },
+}
+
+impl Sheet<'_> {
+    /// The sheet in a further language: under its tag, by the templates in it.
+    /// None for what is made once for all.
+    pub(super) fn spoken(self, tag: &str) -> Option<Self> {
+        let tagged = |template: Cow<'static, str>| Cow::Owned(format!("{tag}/{template}"));
+        let make = match self.make {
+            Make::Page { template, view } => Make::Page {
+                template: tagged(template),
+                view,
+            },
+            Make::Print {
+                template,
+                date,
+                view,
+            } => Make::Print {
+                template: tagged(template),
+                date,
+                view,
+            },
+            Make::Bytes(_) | Make::Static { .. } => return None,
+        };
+        Some(Sheet {
+            path: FolioPath::new(format!("{tag}/{}", self.path)).ok()?,
+            make,
+            ..self
+        })
+    }
 }
 
 impl fmt::Debug for Sheet<'_> {

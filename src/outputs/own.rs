@@ -4,7 +4,7 @@
 //! the folio as a whole. A page's view is that view with the page's own head.
 
 use super::compare::compare_view;
-use super::composer::{Composer, head, value};
+use super::composer::{Composer, value};
 use super::entry::entry;
 use super::output::{FolioPath, Make, Output, Sheet, Subject, Surroundings};
 use super::pages::OwnPage;
@@ -23,6 +23,10 @@ pub(super) struct Own;
 impl Output for Own {
     fn name(&self) -> &'static str {
         "own-pages"
+    }
+
+    fn speaks(&self) -> bool {
+        false
     }
 
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
@@ -139,7 +143,12 @@ impl OwnView<'_> {
             Of::Week(week, _) => week.to_string(),
             Of::Folio => self.composer.edition.lab.settings.name.clone(),
         };
-        view["head"] = value(&head(path, &page.title(&title), &page.description(&title)));
+        let mut head = self
+            .composer
+            .head(path, &page.title(&title), &page.description(&title));
+        // It is there in the lab's own language alone.
+        head.languages.clear();
+        view["head"] = value(&head);
         view
     }
 }
@@ -166,7 +175,8 @@ fn folio_view(composer: &Composer<'_>) -> FolioView {
     }
 }
 
-/// Links to the lab's own pages of a shoe, a week, or the folio.
+/// Links to the lab's own pages of a shoe, a week, or the folio; from the folio's
+/// own root, where those pages lie for all languages.
 pub(super) fn links(
     surroundings: &Surroundings,
     made_for: MadeFor,

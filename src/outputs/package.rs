@@ -6,6 +6,7 @@
 
 use super::composer::{Composer, instant};
 use super::digest::Digest;
+use crate::words::text;
 use serde_json::{Value, json};
 
 /// One table.
@@ -94,7 +95,7 @@ pub(super) const TABLES: [Table; 4] = [SHOES, QUANTITIES, FINDINGS, READINGS];
 pub(super) const SHOES: Table = Table {
     name: "shoes",
     path: "shoes.csv",
-    title: "Shoes: one row a shoe",
+    title: text!("Shoes: one row a shoe"),
     key: &["shoe"],
     columns: &[
         SHOE,
@@ -148,7 +149,7 @@ pub(super) const SHOES: Table = Table {
 pub(super) const QUANTITIES: Table = Table {
     name: "quantities",
     path: "quantities.csv",
-    title: "Quantities: one row a shoe and quantity, at the reference size",
+    title: text!("Quantities: one row a shoe and quantity, at the reference size"),
     key: &["shoe", "quantity"],
     columns: &[
         SHOE,
@@ -188,7 +189,7 @@ pub(super) const QUANTITIES: Table = Table {
 pub(super) const FINDINGS: Table = Table {
     name: "findings",
     path: "findings.csv",
-    title: "Findings: one row a shoe and rule",
+    title: text!("Findings: one row a shoe and rule"),
     key: &["shoe", "finding"],
     columns: &[
         SHOE,
@@ -293,7 +294,7 @@ pub(super) const FINDINGS: Table = Table {
 pub(super) const READINGS: Table = Table {
     name: "readings",
     path: "readings.csv",
-    title: "Readings: one row a trial",
+    title: text!("Readings: one row a trial"),
     key: &["shoe", "specimen", "quantity", "trial"],
     columns: &[
         SHOE,

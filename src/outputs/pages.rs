@@ -8,6 +8,9 @@
 //! - everything a template writes is escaped, in `.html`, `.xml` and `.svg`
 //!   alike, and characters that no HTML or XML document may hold are dropped
 //!   or replaced; only the filters named `safe` and `json` lift the escaping;
+//! - each language has an engine of its own, whose filter `say` speaks it; a
+//!   template's name with a language's tag before it, such as `de/review.html`,
+//!   is the template in that language;
 //! - rendering needs no lock, so any number of threads may render at once;
 //! - [`Pages::fingerprint`] covers exactly the text a template uses, its
 //!   parents, includes and components, however far away, and nothing else.
@@ -27,10 +30,12 @@ mod needs;
 pub use header::{OwnPage, PageHeader};
 
 use crate::diagnostics::{KeyPath, Problem};
+use crate::words::{Language, Text, scan};
 use include_dir::{Dir, include_dir};
 use needs::Needs;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use tera::{Context, Tera};
 
 /// The built-in templates and their static files.
@@ -40,7 +45,7 @@ static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/templates/html");
 const FOLDER: &str = "templates/html/";
 
 /// Raised whenever this code changes what a template comes to.
-const ENGINE: &str = "pages 1";
+const ENGINE: &str = "pages 2";
 
 /// A file that replaces or joins the built-in ones.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -54,10 +59,21 @@ pub struct OwnFile {
 /// The templates, ready to render, and their static files.
 #[derive(Debug)]
 pub struct Pages {
-    tera: Tera,
+    /// The lab's own language first.
+    tongues: Vec<Tongue>,
     needs: Needs,
+    /// The templates by name, as they were read.
+    templates: Vec<(String, String)>,
     statics: BTreeMap<String, Cow<'static, [u8]>>,
     own: Vec<OwnPage>,
+    scripts: Arc<BTreeMap<String, String>>,
+}
+
+/// The templates in one language.
+#[derive(Debug)]
+struct Tongue {
+    language: Arc<Language>,
+    tera: Tera,
 }
 
 impl Pages {
@@ -104,20 +120,51 @@ impl Pages {
             }
         }
 
-        let mut tera = engine();
+        let scripts: Arc<BTreeMap<String, String>> = Arc::new(
+            statics
+                .iter()
+                .filter_map(|(name, bytes)| {
+                    let text = std::str::from_utf8(bytes.as_ref()).ok()?;
+                    Some((name.clone(), text.to_owned()))
+                })
+                .collect(),
+        );
+        let english = Arc::new(Language::original("en"));
+        let mut tera = engine(&english, &scripts);
         if let Err(error) = tera.add_raw_templates(templates.clone()) {
-            problems.extend(mistakes::of_loading(&error, &templates, engine));
+            let bare = || engine(&english, &scripts);
+            problems.extend(mistakes::of_loading(&error, &templates, bare));
         }
         if problems.is_empty() {
             Ok(Pages {
-                tera,
+                tongues: vec![Tongue {
+                    language: english,
+                    tera,
+                }],
                 needs: Needs::new(&templates),
+                templates,
                 statics,
                 own,
+                scripts,
             })
         } else {
             Err(problems)
         }
+    }
+
+    /// Makes the templates speak some languages, the lab's own first.
+    pub fn speak(&mut self, languages: &[Arc<Language>]) {
+        let spoken = languages.iter().map(|language| {
+            let mut tera = engine(language, &self.scripts);
+            // They were read once before, and a language changes nothing they name.
+            tera.add_raw_templates(self.templates.clone())
+                .expect("the templates are sound");
+            Tongue {
+                language: language.clone(),
+                tera,
+            }
+        });
+        self.tongues = spoken.collect();
     }
 
     /// Fills a template, such as `review.html`, with a view.
@@ -132,8 +179,10 @@ impl Pages {
     ) -> Result<Vec<u8>, Vec<Problem>> {
         let context = Context::from_serialize(view)
             .map_err(|error| vec![mistakes::of_rendering(&error, template)])?;
+        let (tongue, template) = self.tongue(template)?;
         let mut page = Vec::with_capacity(self.needs.size(template) * 2);
-        self.tera
+        tongue
+            .tera
             .render_to(template, &context, &mut page)
             .map_err(|error| vec![mistakes::of_rendering(&error, template)])?;
         Ok(page)
@@ -147,13 +196,63 @@ impl Pages {
     pub fn fingerprint(&self, template: &str) -> blake3::Hash {
         let mut hasher = blake3::Hasher::new();
         hasher.update(ENGINE.as_bytes());
+        let mut put = |piece: &str| {
+            hasher.update(&(piece.len() as u64).to_le_bytes());
+            hasher.update(piece.as_bytes());
+        };
+        let Ok((tongue, template)) = self.tongue(template) else {
+            put(template);
+            return hasher.finalize();
+        };
         self.needs.visit(template, |part, text| {
-            for piece in [part, text] {
-                hasher.update(&(piece.len() as u64).to_le_bytes());
-                hasher.update(piece.as_bytes());
-            }
+            put(part);
+            put(text);
+            self.words_of(&tongue.language, text, &mut put);
         });
         hasher.finalize()
+    }
+
+    /// Hands over what a language says for each text of a part, and of the
+    /// scripts the part names.
+    fn words_of(&self, language: &Language, part: &str, put: &mut impl FnMut(&str)) {
+        if language.texts().is_empty() {
+            return;
+        }
+        let mut say = |source: &str| {
+            for found in scan::page(source) {
+                match language.text(&found.text) {
+                    Some(Text::One(said)) => put(said),
+                    Some(Text::Forms(forms)) => forms.values().for_each(|form| put(form)),
+                    None => {}
+                }
+            }
+        };
+        say(part);
+        for (name, source) in self.scripts.iter() {
+            if part.contains(&format!("\"{name}\" | words")) {
+                say(source);
+            }
+        }
+    }
+
+    /// The engine a template's name asks for, and the name without its language.
+    fn tongue<'t>(&self, template: &'t str) -> Result<(&Tongue, &'t str), Vec<Problem>> {
+        let tagged = template.split_once('/').and_then(|(tag, name)| {
+            let others = self.tongues.iter().skip(1);
+            let tongue = others
+                .into_iter()
+                .find(|tongue| tongue.language.tag == tag)?;
+            Some((tongue, name))
+        });
+        let own = || Some((self.tongues.first()?, template));
+        tagged.or_else(own).ok_or_else(|| {
+            vec![Problem::error(
+                "template-reference",
+                format!("{FOLDER}{template}"),
+                KeyPath::root(),
+                "there is no language to fill the template in",
+            )]
+        })
     }
 
     /// The static files, by name, such as `static/folio.css`; they lie in the
@@ -177,16 +276,17 @@ impl Pages {
 
     /// Whether there is a template of this name.
     pub fn contains(&self, template: &str) -> bool {
-        self.tera.contains_template(template)
+        self.tongue(template)
+            .is_ok_and(|(tongue, name)| tongue.tera.contains_template(name))
     }
 }
 
 /// An engine without templates: escaping, filters.
-fn engine() -> Tera {
+fn engine(language: &Arc<Language>, scripts: &Arc<BTreeMap<String, String>>) -> Tera {
     let mut tera = Tera::default();
     tera.autoescape_on([".html", ".xml", ".svg"]);
     tera.set_escape_fn(escape::escape);
-    filters::register(&mut tera);
+    filters::register(&mut tera, language, scripts);
     tera
 }
 
@@ -368,13 +468,16 @@ mod tests {
                 .into_iter()
                 .map(|f| (f.name, String::from_utf8(f.bytes).unwrap()))
                 .collect();
-            let mut tera = engine();
-            tera.add_raw_templates(texts.clone()).unwrap();
             Pages {
-                tera,
+                tongues: vec![Tongue {
+                    language: Arc::new(Language::original("en")),
+                    tera: Tera::default(),
+                }],
                 needs: Needs::new(&texts),
+                templates: texts,
                 statics: BTreeMap::new(),
                 own: Vec::new(),
+                scripts: Arc::default(),
             }
             .fingerprint("own.html")
         };

@@ -1,7 +1,7 @@
 //! The numbers behind a review: each quantity with all its readings, and the
 //! sessions they were taken in.
 
-use super::composer::{Composer, date};
+use super::composer::Composer;
 use super::curve::{CurveAxes, curve_view};
 use super::figures::{Print, is_number_zero, minus};
 use super::views::{CurveView, FigureView, QuantityView, SessionView, SpecimenView, TrialView};
@@ -17,6 +17,7 @@ use crate::quantity::{
 };
 use crate::rules::Judged;
 use crate::shoe::{Side, Way};
+use crate::words::{said, say};
 
 /// The most places a reading is shown with.
 const MOST_PLACES: u8 = 6;
@@ -31,8 +32,13 @@ pub(super) fn quantities(composer: &Composer<'_>, judged: &Judged) -> Vec<Quanti
     specs
         .map(|(key, spec)| match judged.quantities.get(key) {
             Some(Ok(summary)) => measured(composer, key, spec, summary),
-            Some(Err(absent)) => bare(composer, key, spec, Some(absent.reason.clone())),
-            None => bare(composer, key, spec, Some("it was not measured".into())),
+            Some(Err(absent)) => bare(composer, key, spec, Some(composer.retell(&absent.reason))),
+            None => bare(
+                composer,
+                key,
+                spec,
+                Some(composer.retell(&said!("it was not measured"))),
+            ),
         })
         .collect()
 }
@@ -43,20 +49,17 @@ fn bare(
     spec: &QuantitySpec,
     absent: Option<String>,
 ) -> QuantityView {
-    let instruments = &composer.edition.lab.instruments;
     QuantityView {
         key: key.to_string(),
-        label: spec.label.to_string(),
-        what: spec.what.clone(),
+        label: composer.word(&spec.label),
+        what: composer.word(&spec.what),
         unit: spec.unit.symbol().to_owned(),
         figure: None,
         absent,
         k: None,
         dof: None,
         n: 0,
-        instrument: instruments
-            .get(&spec.instrument)
-            .map_or_else(|| spec.instrument.to_string(), |known| known.label.clone()),
+        instrument: composer.instrument(&spec.instrument),
         specimens: Vec::new(),
         size_step: None,
         pooled: false,
@@ -73,16 +76,20 @@ fn measured(
     let order = composer.edition.lab.settings.units;
     let certain = summary.value.parts().is_empty();
     QuantityView {
-        figure: Some(Print::quantity(spec, order).figure(&summary.value, coverage)),
-        k: (!certain).then(|| fixed(expanded(&summary.value, coverage).k, 2)),
+        figure: Some(
+            composer.figure(Print::quantity(spec, order).figure(&summary.value, coverage)),
+        ),
+        k: (!certain).then(|| composer.number(&fixed(expanded(&summary.value, coverage).k, 2))),
         dof: (!certain).then(|| freedom(summary.value.dof())),
         n: summary.n,
         specimens: summary
             .specimens
             .iter()
-            .map(|specimen| specimen_view(spec, specimen))
+            .map(|specimen| specimen_view(composer, spec, specimen))
             .collect(),
-        size_step: summary.size_step.map(|step| size_step(spec, step)),
+        size_step: summary
+            .size_step
+            .map(|step| composer.number(&size_step(spec, step))),
         pooled: summary.pooled,
         ..bare(composer, key, spec, None)
     }
@@ -107,37 +114,46 @@ fn size_step(spec: &QuantitySpec, step: f64) -> String {
     format!("{sign}{} {}", minus(&number), spec.unit.of_differences())
 }
 
-fn specimen_view(spec: &QuantitySpec, specimen: &SpecimenSummary) -> SpecimenView {
+fn specimen_view(
+    composer: &Composer<'_>,
+    spec: &QuantitySpec,
+    specimen: &SpecimenSummary,
+) -> SpecimenView {
     let mean_places = spec.decimals.saturating_add(1);
     SpecimenView {
         id: specimen.id.clone(),
-        side: side(specimen.side),
+        side: side_word(composer, specimen.side),
         trials: specimen
             .trials
             .iter()
-            .map(|trial| trial_view(spec, trial))
+            .map(|trial| trial_view(composer, spec, trial))
             .collect(),
-        mean: minus(&fixed(specimen.mean, mean_places)),
+        mean: composer.number(&minus(&fixed(specimen.mean, mean_places))),
         deviation: specimen.deviation.map(|deviation| {
             let places = decimals_for_uncertainty(deviation, mean_places.saturating_add(1));
-            fixed(deviation, places)
+            composer.number(&fixed(deviation, places))
         }),
     }
 }
 
 /// A reading: as fine as it was written, or one place beyond the quantity's
 /// decimals where it was converted.
-fn trial_view(spec: &QuantitySpec, trial: &Trial) -> TrialView {
+fn trial_view(composer: &Composer<'_>, spec: &QuantitySpec, trial: &Trial) -> TrialView {
     let converted = trial.written.unit.is_some_and(|unit| unit != spec.unit);
     let places = if converted {
         spec.decimals.saturating_add(1)
     } else {
         written_places(trial.value).clamp(spec.decimals, MOST_PLACES.max(spec.decimals))
     };
+    let left_out = trial
+        .left_out
+        .as_deref()
+        .map(|reason| composer.editors(reason));
     TrialView {
-        number: minus(&fixed(trial.value, places)),
-        written: converted.then(|| amount(trial.written)),
-        left_out: trial.left_out.clone(),
+        number: composer.number(&minus(&fixed(trial.value, places))),
+        written: converted.then(|| amount(composer.language, trial.written)),
+        left_out_language: left_out.and_then(|reason| reason.language(composer)),
+        left_out: left_out.map(|reason| reason.text.to_owned()),
     }
 }
 
@@ -150,7 +166,15 @@ fn written_places(value: f64) -> u8 {
     u8::try_from(decimals).unwrap_or(u8::MAX)
 }
 
-/// Left or right.
+/// Left or right, in words.
+fn side_word(composer: &Composer<'_>, side: Side) -> String {
+    match side {
+        Side::Left => say!(composer, "[side] left"),
+        Side::Right => say!(composer, "[side] right"),
+    }
+}
+
+/// Left or right, as data files say it.
 pub(super) fn side(side: Side) -> &'static str {
     match side {
         Side::Left => "left",
@@ -167,22 +191,22 @@ pub(super) fn sessions(composer: &Composer<'_>, judged: &Judged) -> Vec<SessionV
             let session = &specimen.session;
             SessionView {
                 specimen: specimen.id.clone(),
-                side: side(specimen.side),
-                on: date(session.on),
+                side: side_word(composer, specimen.side),
+                on: composer.date(session.on),
                 operator: operators
                     .get(&session.operator)
                     .cloned()
                     .unwrap_or_else(|| session.operator.to_string()),
-                temperature: in_unit(session.temperature, Unit::Celsius),
-                humidity: in_unit(session.humidity, Unit::Percent),
-                soaked: in_unit(session.soaked, Unit::Hour),
+                temperature: in_unit(composer, session.temperature, Unit::Celsius),
+                humidity: in_unit(composer, session.humidity, Unit::Percent),
+                soaked: in_unit(composer, session.soaked, Unit::Hour),
                 bought: specimen.bought.as_ref().map(|bought| {
-                    let way = match bought.how {
-                        Way::Retail => "bought in a shop",
-                        Way::Lent => "lent by the maker",
-                        Way::Given => "given by the maker",
-                    };
-                    format!("{way} on {}", bought.on.text())
+                    let day = composer.day(bought.on);
+                    match bought.how {
+                        Way::Retail => say!(composer, "bought in a shop on {day}", day = day),
+                        Way::Lent => say!(composer, "lent by the maker on {day}", day = day),
+                        Way::Given => say!(composer, "given by the maker on {day}", day = day),
+                    }
                 }),
             }
         })
@@ -190,11 +214,12 @@ pub(super) fn sessions(composer: &Composer<'_>, judged: &Judged) -> Vec<SessionV
 }
 
 /// An amount as it was written; a bare number is in the unit its place implies.
-fn in_unit(written: Amount, implied: Unit) -> String {
-    amount(Amount {
+fn in_unit(composer: &Composer<'_>, written: Amount, implied: Unit) -> String {
+    let whole = Amount {
         unit: Some(written.unit.unwrap_or(implied)),
         ..written
-    })
+    };
+    amount(composer.language, whole)
 }
 
 /// The pictures of a shoe's raw curves, with what each loop comes to.
@@ -212,11 +237,13 @@ pub(super) fn curves(composer: &Composer<'_>, judged: &Judged) -> Vec<CurveView>
             let figures = loop_figures(&read, spec)
                 .into_iter()
                 .map(|(what, found, unit)| {
-                    (what.to_owned(), loop_figure(found, unit, protocol.coverage))
+                    let figure = loop_figure(found, unit, protocol.coverage);
+                    (composer.retell(what), composer.figure(figure))
                 })
                 .collect();
             curve_view(
-                &spec.label,
+                composer.language,
+                &composer.word(&spec.label),
                 &specimen.id,
                 read.loading(),
                 read.unloading(),
@@ -245,9 +272,13 @@ mod tests {
     use crate::outputs::testing;
 
     fn trial(text: &str, spec: &QuantitySpec) -> TrialView {
+        let edition = testing::edition();
+        let surroundings = crate::outputs::Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
         let written: Amount = text.parse().unwrap();
         let value = written.in_unit(spec.unit).unwrap();
         trial_view(
+            &composer,
             spec,
             &Trial {
                 written,

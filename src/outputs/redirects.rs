@@ -3,13 +3,14 @@
 //! An address that is a shoe's own is never taken by a redirect, and one that
 //! two shoes name goes to the first of them by address.
 
-use super::composer::{self, Composer, head, page};
+use super::composer::{self, Composer, page};
 use super::entry;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::views::{LinkView, RedirectView};
 use crate::edition::Edition;
 use crate::files::Slug;
 use crate::rules::Judged;
+use crate::words::say;
 use std::collections::BTreeMap;
 
 /// The redirect pages.
@@ -51,7 +52,11 @@ fn redirect_view(composer: &Composer<'_>, former: &Slug, judged: &Judged) -> Red
     let file = composer::path(format!("{}index.html", entry::path(former)));
     RedirectView {
         site: composer.site(),
-        head: head(&file, &title, &format!("{title} has a new address.")),
+        head: composer.head(
+            &file,
+            &title,
+            &say!(composer, "{shoe} has a new address.", shoe = title),
+        ),
         target: LinkView {
             text: title,
             href: entry::path(&judged.shoe.slug),

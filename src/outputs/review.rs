@@ -3,7 +3,7 @@
 //! A shoe whose review was taken back keeps its page, which then says so and
 //! holds no finding and no number; its print and its data are gone.
 
-use super::composer::{self, Composer, Form, date, head, page, print};
+use super::composer::{self, Composer, Form, page, print};
 use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
 use super::own;
 use super::suits::suits;
@@ -15,6 +15,7 @@ use crate::files::Slug;
 use crate::lab::MadeFor;
 use crate::rules::Judged;
 use crate::shoe::Withdrawn;
+use crate::words::say;
 
 /// The review pages and prints.
 pub(super) struct Review;
@@ -81,17 +82,23 @@ pub(super) fn review_view(composer: &Composer<'_>, judged: &Judged, medium: Medi
         return withdrawn_view(composer, judged, withdrawn);
     }
     let slug = &judged.shoe.slug;
-    let file = &judged.shoe.file;
     let (lead, other) = composer.bands();
-    let (suits, suits_by_editor) = suits(composer, judged);
+    let suits = suits(composer, judged);
+    let summary = composer.summary(judged);
     let shoe = entry::shoe(composer, judged);
     let alternatives = difference::alternatives(composer, judged);
     let mut view = ReviewView {
         site: composer.site(),
-        head: head(&page_path(slug), &shoe.title, &description(&shoe, &suits)),
-        suits,
-        suits_by_editor,
-        summary: file.summary.clone(),
+        head: composer.head(
+            &page_path(slug),
+            &shoe.title,
+            &description(composer, &shoe, &suits.text),
+        ),
+        suits: suits.text,
+        suits_language: suits.language,
+        suits_by_editor: suits.by_editor,
+        summary_language: summary.and_then(|summary| summary.language(composer)),
+        summary: summary.map(|summary| summary.text.to_owned()),
         lead: lead
             .into_iter()
             .map(|key| findings::band(composer, judged, key))
@@ -119,6 +126,7 @@ pub(super) fn review_view(composer: &Composer<'_>, judged: &Judged, medium: Medi
         doubts: doubts::doubts(composer, judged),
         corrections: corrections(composer, slug),
         review_html: None,
+        review_language: None,
         review_blocks: Vec::new(),
         pdf: composer.surroundings.prints.then(|| print_path(slug)),
         data: format!("{}data.json", entry::path(slug)),
@@ -131,7 +139,10 @@ pub(super) fn review_view(composer: &Composer<'_>, judged: &Judged, medium: Medi
         MadeFor::EachShoe,
         Some(slug.as_str()),
     );
-    add_text(&mut view, file.review.as_deref(), medium);
+    if let Some(review) = composer.review(judged) {
+        view.review_language = review.language(composer);
+        add_text(&mut view, review.text, medium);
+    }
     match medium {
         Medium::Page => {
             view.head.image = card::image(composer, judged);
@@ -149,10 +160,7 @@ pub(super) fn address(view: &ReviewView) -> String {
 }
 
 /// Puts in the editor's text: as HTML, or as blocks for the print.
-fn add_text(view: &mut ReviewView, text: Option<&str>, medium: Medium) {
-    let Some(text) = text else {
-        return;
-    };
+fn add_text(view: &mut ReviewView, text: &str, medium: Medium) {
     let page = address(view);
     let from = match medium {
         Medium::Page => markdown::Standpoint::Page {
@@ -172,8 +180,13 @@ fn add_text(view: &mut ReviewView, text: Option<&str>, medium: Medium) {
 }
 
 /// One sentence for search engines and previews.
-fn description(shoe: &ShoeView, suits: &str) -> String {
-    format!("{}, measured on the bench. {suits}", shoe.title)
+fn description(composer: &Composer<'_>, shoe: &ShoeView, suits: &str) -> String {
+    say!(
+        composer,
+        "{shoe}, measured on the bench. {suits}",
+        shoe = shoe.title,
+        suits = suits
+    )
 }
 
 /// What changed since a review was first published, latest first.
@@ -183,33 +196,36 @@ fn corrections(composer: &Composer<'_>, slug: &Slug) -> Vec<CorrectionView> {
         .into_iter()
         .flatten()
         .rev()
-        .map(correction_view)
+        .map(|correction| correction_view(composer, correction))
         .collect()
 }
 
 /// A change, as pages tell it.
-pub(super) fn correction_view(correction: &Correction) -> CorrectionView {
+pub(super) fn correction_view(composer: &Composer<'_>, correction: &Correction) -> CorrectionView {
+    let because = composer.editors(&correction.because);
     CorrectionView {
-        on: date(correction.on),
-        because: sentence(&correction.because),
+        on: composer.date(correction.on),
+        because: sentence(because.text),
+        because_language: because.language(composer),
         changes: correction
             .changes
             .iter()
-            .map(|change| capital(change))
+            .map(|change| capital(&composer.retell(change)))
             .collect(),
-        versions: format!(
-            "Rule set {}; protocol {}.",
-            version(correction.rules),
-            version(correction.protocol)
+        versions: say!(
+            composer,
+            "Rule set {rules}; protocol {protocol}.",
+            rules = version(composer, correction.rules),
+            protocol = version(composer, correction.protocol)
         ),
     }
 }
 
-fn version((from, to): (u32, u32)) -> String {
+fn version(composer: &Composer<'_>, (from, to): (u32, u32)) -> String {
     if from == to {
-        format!("version {to}")
+        say!(composer, "version {n}", n = to)
     } else {
-        format!("version {from} \u{2192} {to}")
+        say!(composer, "version {from} → {to}", from = from, to = to)
     }
 }
 
@@ -217,14 +233,24 @@ fn version((from, to): (u32, u32)) -> String {
 fn withdrawn_view(composer: &Composer<'_>, judged: &Judged, withdrawn: &Withdrawn) -> ReviewView {
     let slug = &judged.shoe.slug;
     let shoe = entry::bare_shoe(composer, judged);
-    let said = format!("This review was taken back on {}.", withdrawn.on.text());
+    let said = say!(
+        composer,
+        "This review was withdrawn on {day}.",
+        day = composer.day(withdrawn.on)
+    );
+    let reason = composer.editors(&withdrawn.reason);
     ReviewView {
         site: composer.site(),
-        head: head(&page_path(slug), &shoe.title, &said),
+        head: composer.head(&page_path(slug), &shoe.title, &said),
         shoe,
-        suits: "The laboratory no longer stands by its figures, so none are shown.".into(),
+        suits: say!(
+            composer,
+            "The laboratory no longer stands by its figures, so none are shown."
+        ),
+        suits_language: None,
         suits_by_editor: false,
         summary: None,
+        summary_language: None,
         lead: Vec::new(),
         other: Vec::new(),
         values: Vec::new(),
@@ -238,12 +264,14 @@ fn withdrawn_view(composer: &Composer<'_>, judged: &Judged, withdrawn: &Withdraw
         doubts: Vec::new(),
         corrections: Vec::new(),
         review_html: None,
+        review_language: None,
         review_blocks: Vec::new(),
         pdf: None,
         data: String::new(),
         withdrawn: Some(WithdrawnView {
-            on: date(withdrawn.on),
-            reason: sentence(&withdrawn.reason),
+            on: composer.date(withdrawn.on),
+            reason: sentence(reason.text),
+            reason_language: reason.language(composer),
         }),
         qr: Vec::new(),
     }

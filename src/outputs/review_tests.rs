@@ -78,8 +78,10 @@ fn every_doubt_is_said_in_words() {
     assert!(
         view.doubts[1]
             .message
-            .contains("trial 3 (5.6 N·m) is left out. The clamp slipped")
+            .contains("trial 3 (5.6 N·m) is left out.")
     );
+    let reason = view.doubts[1].reason.as_deref().unwrap_or_default();
+    assert!(reason.starts_with("The clamp slipped"));
     assert!(
         view.doubts[2]
             .message

@@ -8,9 +8,9 @@
 use super::composer::Composer;
 use super::figures::{Print, coordinate};
 use super::views::{RulerBandView, RulerView};
-use super::wording::count;
 use crate::files::Key;
 use crate::rules::{Banded, Judged};
+use crate::words::say;
 
 const WIDTH: f64 = 1000.0;
 const TOP_SCORE: f64 = 100.0;
@@ -30,7 +30,7 @@ pub(super) fn ruler(
     let (low, high) = banded.interval;
     let others = others(composer, judged, key, score);
     RulerView {
-        bands: bands(banded),
+        bands: bands(composer, banded),
         at: coordinate(place(score)),
         low: coordinate(place(low)),
         high: coordinate(place(high)),
@@ -76,13 +76,13 @@ fn edges(banded: &Banded) -> Vec<f64> {
         .collect()
 }
 
-fn bands(banded: &Banded) -> Vec<RulerBandView> {
+fn bands(composer: &Composer<'_>, banded: &Banded) -> Vec<RulerBandView> {
     let edges = edges(banded);
     let names = banded.scale.names.iter().enumerate();
     names
         .zip(edges.windows(2))
         .map(|((at, name), edge)| RulerBandView {
-            name: name.clone(),
+            name: composer.word(name),
             from: coordinate(place(edge[0])),
             width: coordinate(place(edge[1]) - place(edge[0])),
             stated: at == banded.band,
@@ -98,37 +98,40 @@ fn description(
     banded: &Banded,
     others: usize,
 ) -> String {
-    let figure = Print::score().figure_between(&banded.score, banded.interval);
+    let figure = composer.figure(Print::score().figure_between(&banded.score, banded.interval));
     let spread = figure
         .uncertainty
         .map_or_else(String::new, |spread| format!(" \u{b1} {spread}"));
     let edges = edges(banded);
-    let ends = match edges.get(banded.band..banded.band + 2) {
-        Some([from, to]) => format!(", {} to {}", coordinate(*from), coordinate(*to)),
-        _ => String::new(),
-    };
-    let category = composer
-        .edition
-        .lab
-        .settings
-        .categories
-        .get(&judged.shoe.file.category)
-        .map_or_else(String::new, |name| {
-            format!("{} ", super::wording::inside(name))
-        });
-    let ticks = match others {
-        0 => String::new(),
-        n => format!(
-            " Ticks show {}.",
-            count(n, &format!("other {category}shoe"))
+    let band = composer.word(banded.name());
+    let band = match edges.get(banded.band..banded.band + 2) {
+        Some([from, to]) => say!(
+            composer,
+            "{band}, {from} to {to}",
+            band = band,
+            from = composer.number(&coordinate(*from)),
+            to = composer.number(&coordinate(*to))
         ),
+        _ => band,
     };
-    format!(
-        "{}: {}{spread} of 100, in the band {}{ends}.{ticks}",
-        composer.label(key),
-        figure.number,
-        banded.name(),
-    )
+    let mut text = say!(
+        composer,
+        "{finding}: {score} of 100, in the band {band}.",
+        finding = composer.label(key),
+        score = format!("{}{spread}", figure.number),
+        band = band
+    );
+    if others > 0 {
+        text.push(' ');
+        text.push_str(&say!(
+            composer,
+            "Ticks show {n} other {category} shoes.",
+            one = "Ticks show {n} other {category} shoe.",
+            n = others,
+            category = composer.inside(&composer.category(&judged.shoe.file.category))
+        ));
+    }
+    text
 }
 
 #[cfg(test)]

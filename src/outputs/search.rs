@@ -3,14 +3,14 @@
 //! Everything a reader may look for by name: shoes whose review stands, weeks,
 //! the folio's own pages, and what the method page explains.
 
-use super::composer::{self, Composer, head, page};
+use super::composer::{self, Composer, page};
 use super::entry;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::suits::suits;
 use super::views::{SearchEntryView, SearchView};
 use super::weeks::week_link;
-use super::wording::count;
 use crate::edition::Edition;
+use crate::words::say;
 
 /// The search page and its index.
 pub(super) struct Search;
@@ -43,14 +43,17 @@ impl Output for Search {
 fn search_view(composer: &Composer<'_>) -> SearchView {
     let mut entries = shoes(composer);
     entries.extend(weeks(composer));
-    entries.extend(pages());
+    entries.extend(pages(composer));
     entries.extend(method(composer));
     SearchView {
         site: composer.site(),
-        head: head(
+        head: composer.head(
             &composer::path("search/index.html"),
-            "Search",
-            "Search the folio's shoes, makers, weeks and method; nothing leaves the page.",
+            &say!(composer, "Search"),
+            &say!(
+                composer,
+                "Search the folio's shoes, makers, weeks and method; nothing leaves the page."
+            ),
         ),
         entries,
     }
@@ -61,14 +64,14 @@ fn shoes(composer: &Composer<'_>) -> Vec<SearchEntryView> {
     let mut entries: Vec<SearchEntryView> = composer
         .current()
         .map(|judged| {
-            let category = entry::category(composer, &judged.shoe.file.category);
-            let whom = suits(composer, judged).0;
+            let category = composer.category(&judged.shoe.file.category);
+            let whom = suits(composer, judged).text;
             SearchEntryView {
                 title: judged.shoe.title(),
                 path: entry::path(&judged.shoe.slug),
-                kind: format!("{category} shoe"),
-                text: match &judged.shoe.file.summary {
-                    Some(summary) => format!("{summary} {whom}"),
+                kind: say!(composer, "{category} shoe", category = category),
+                text: match composer.summary(judged) {
+                    Some(summary) => format!("{} {whom}", summary.text),
                     None => whom,
                 },
             }
@@ -82,63 +85,81 @@ fn weeks(composer: &Composer<'_>) -> impl Iterator<Item = SearchEntryView> {
     composer.edition.weeks.keys().rev().map(|week| {
         let link = week_link(composer, *week);
         SearchEntryView {
-            title: format!("Week {}", link.name),
+            title: say!(composer, "Week {week}", week = link.name),
             path: link.path,
-            kind: "Week".into(),
-            text: format!("{}: {}.", link.days, count(link.shoes, "shoe")),
+            kind: say!(composer, "Week"),
+            text: format!(
+                "{}: {}.",
+                link.days,
+                say!(composer, "{n} shoes", one = "{n} shoe", n = link.shoes)
+            ),
         }
     })
 }
 
-fn pages() -> impl Iterator<Item = SearchEntryView> {
+fn pages(composer: &Composer<'_>) -> [SearchEntryView; 4] {
     [
         (
-            "Compare shoes",
+            say!(composer, "Compare shoes"),
             "compare/",
-            "All shoes in one table, and any four side by side.",
+            say!(
+                composer,
+                "All shoes in one table, and any four side by side."
+            ),
         ),
         (
-            "Find a shoe",
+            say!(composer, "Find a shoe"),
             "find/",
-            "A shortlist by build, foot posture and use.",
+            say!(composer, "A shortlist by build, foot posture and use."),
         ),
         (
-            "Fit guide",
+            say!(composer, "Fit guide"),
             "guide/",
-            "For the shop floor: who may suit what, and when to refer.",
+            say!(
+                composer,
+                "For the shop floor: who may suit what, and when to refer."
+            ),
         ),
         (
-            "How it is measured",
+            say!(composer, "How it is measured"),
             "method/",
-            "Protocol, instruments, rule set, uncertainty, corrections.",
+            say!(
+                composer,
+                "Protocol, instruments, rule set, uncertainty, corrections."
+            ),
         ),
     ]
-    .into_iter()
     .map(|(title, path, text)| SearchEntryView {
-        title: title.into(),
+        title,
         path: path.into(),
-        kind: "Page".into(),
-        text: text.into(),
+        kind: say!(composer, "[search] Page"),
+        text,
     })
 }
 
 /// What the method page explains: each quantity, each finding.
 fn method(composer: &Composer<'_>) -> impl Iterator<Item = SearchEntryView> {
     let entry = |title: &str, path: String, text: String| SearchEntryView {
-        title: title.into(),
+        title: composer.word(title),
         path,
-        kind: "Method".into(),
+        kind: say!(composer, "Method"),
         text,
     };
     let quantities = composer.edition.lab.protocol.quantities.iter();
     let rules = composer.edition.rules.rules.iter();
     quantities
-        .map(move |(_, spec)| entry(&spec.label, "method/#quantities".into(), spec.what.clone()))
+        .map(move |(_, spec)| {
+            entry(
+                &spec.label,
+                "method/#quantities".into(),
+                composer.word(&spec.what),
+            )
+        })
         .chain(rules.map(move |(key, rule)| {
             entry(
                 rule.label(),
                 format!("method/#rule-{key}"),
-                rule.method().plain,
+                composer.retell(&rule.method().plain),
             )
         }))
 }

@@ -28,6 +28,10 @@ impl Output for Sitemap {
         "sitemap"
     }
 
+    fn speaks(&self) -> bool {
+        false
+    }
+
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         let composer = Composer::new(edition, surroundings);
         let mut sheets = self.maps(&composer, MOST);
@@ -84,9 +88,33 @@ fn part_path(at: usize) -> String {
 /// Every page a search engine may show, with the day it last changed.
 fn addresses(composer: &Composer<'_>) -> Vec<SitemapEntryView> {
     let folio = composer.address();
-    let line = |path: &str, on: Date| SitemapEntryView {
-        address: format!("{folio}{path}"),
-        changed: on.to_string(),
+    let lab = &composer.edition.lab;
+    let tags: Vec<&str> = lab
+        .tongues
+        .iter()
+        .map(|tongue| tongue.language.tag.as_str())
+        .collect();
+    let line = |path: &str, on: Date| {
+        // Each language's page is an address of its own, and names all of them.
+        let alternates: Vec<(String, String)> = if tags.is_empty() {
+            Vec::new()
+        } else {
+            let own = (lab.language.tag.clone(), format!("{folio}{path}"));
+            let others = tags
+                .iter()
+                .map(|tag| ((*tag).to_owned(), format!("{folio}{tag}/{path}")));
+            std::iter::once(own).chain(others).collect()
+        };
+        let changed = on.to_string();
+        let pages = std::iter::once(format!("{folio}{path}"))
+            .chain(tags.iter().map(|tag| format!("{folio}{tag}/{path}")));
+        pages
+            .map(|address| SitemapEntryView {
+                address,
+                changed: changed.clone(),
+                alternates: alternates.clone(),
+            })
+            .collect::<Vec<_>>()
     };
     let last = composer.last_change();
     let edition = composer.edition;
@@ -101,14 +129,21 @@ fn addresses(composer: &Composer<'_>) -> Vec<SitemapEntryView> {
         .current()
         .filter(|judged| composer.came_out(judged).is_some())
         .map(|judged| line(&entry::path(&judged.shoe.slug), composer.changed(judged)));
-    let own = own_addresses(composer);
-    let own = own.into_iter().map(|path| line(&path, last));
     let sealed = edition.frozen.iter();
     let sealed = sealed.map(|frozen| line(&super::editions::path(frozen), frozen.on));
+    // The lab's own pages are there once, in its own language.
+    let own = own_addresses(composer)
+        .into_iter()
+        .map(|path| SitemapEntryView {
+            address: format!("{folio}{path}"),
+            changed: last.to_string(),
+            alternates: Vec::new(),
+        });
     fixed
         .chain(weeks)
         .chain(shoes)
         .chain(sealed)
+        .flatten()
         .chain(own)
         .collect()
 }

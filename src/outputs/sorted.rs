@@ -3,16 +3,16 @@
 //! wants a list to link to. A shoe whose finding could not be made stands last,
 //! under its own heading.
 
-use super::composer::{self, Composer, Form, head, page};
+use super::composer::{self, Composer, Form, page};
 use super::entry::{self, banded};
 use super::figures::Print;
 use super::findings::{measured, value_figure};
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::views::{FigureView, LinkView, SortedGroupView, SortedRowView, SortedView};
-use super::wording::inside;
 use crate::edition::Edition;
 use crate::files::Key;
 use crate::rules::{Judged, Says};
+use crate::words::say;
 use std::cmp::Ordering;
 
 /// The sorted pages.
@@ -142,12 +142,17 @@ fn sorted_view(composer: &Composer<'_>, key: &Key) -> SortedView {
         }
     }
     let file = composer::path(format!("{}index.html", path(key)));
-    let title = format!("Shoes by {}", inside(&label));
-    let description = format!("All measured shoes by {}, lowest first.", inside(&label));
+    let inside = composer.inside(&label);
+    let title = say!(composer, "Shoes by {finding}", finding = inside);
+    let description = say!(
+        composer,
+        "All measured shoes by {finding}, lowest first.",
+        finding = inside
+    );
     let others = links(composer);
     SortedView {
         site: composer.site(),
-        head: head(&file, &title, &description),
+        head: composer.head(&file, &title, &description),
         others: others
             .into_iter()
             .filter(|link| link.href != path(key))
@@ -161,21 +166,25 @@ fn row(composer: &Composer<'_>, judged: &Judged, key: &Key) -> SortedRowView {
     let mut row = SortedRowView {
         title: judged.shoe.title(),
         path: entry::path(&judged.shoe.slug),
-        category: entry::category(composer, &judged.shoe.file.category),
+        category: composer.category(&judged.shoe.file.category),
         score: None,
         value: None,
         borderline: None,
-        not_judged: composer.finding(judged, key).err(),
+        not_judged: composer
+            .finding(judged, key)
+            .err()
+            .map(|reason| composer.retell(&reason)),
     };
     if let Some(banded) = banded(judged, key) {
-        row.score = Some(Print::score().figure_between(&banded.score, banded.interval));
+        row.score =
+            Some(composer.figure(Print::score().figure_between(&banded.score, banded.interval)));
         let value = banded.value.as_ref();
         row.value = value.map(|(value, unit)| measured(composer, key, value, *unit));
         row.borderline = banded
             .neighbour
-            .and_then(|at| banded.scale.names.get(at).cloned());
+            .and_then(|at| Some(composer.word(banded.scale.names.get(at)?)));
     } else if let Some(Says::Value(value)) = says(judged, key) {
-        row.value = Some(plain(value_figure(value)));
+        row.value = Some(plain(value_figure(composer, value)));
     }
     row
 }

@@ -14,6 +14,10 @@ impl Output for Statics {
 
     /// A name that is no path inside the folio has no sheet: the templates
     /// refuse it before it comes here.
+    fn speaks(&self) -> bool {
+        false
+    }
+
     fn plan<'e>(&self, _: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         surroundings
             .statics

@@ -5,8 +5,9 @@
 //! suits or nothing is known. It describes the shoe, not a person.
 
 use super::composer::Composer;
-use super::wording::{article, fill, inside, list, sentence};
+use super::wording::{any_of, article, fill, sentence};
 use crate::rules::{Banded, Fit, FitAxis, Judged, Says, Verdict};
+use crate::words::say;
 
 /// What one list of options comes to.
 #[derive(Debug, PartialEq)]
@@ -19,12 +20,26 @@ enum Words {
     Unknown(String),
 }
 
-/// The sentence, and whether an editor wrote it.
-pub(super) fn suits(composer: &Composer<'_>, judged: &Judged) -> (String, bool) {
+/// The sentence that says whom a shoe suits.
+pub(super) struct Suits {
+    /// The sentence.
+    pub text: String,
+    /// Its language, where it is not the page's.
+    pub language: Option<String>,
+    /// Whether an editor wrote it.
+    pub by_editor: bool,
+}
+
+/// The sentence for a shoe.
+pub(super) fn suits(composer: &Composer<'_>, judged: &Judged) -> Suits {
     let fit_key = composer.fit();
-    if let Some(words) = fit_key.and_then(|key| judged.shoe.file.words.get(key)) {
+    if let Some(words) = fit_key.and_then(|key| composer.own_words(judged, key)) {
         let title = judged.shoe.title();
-        return (sentence(&fill(words, &[("shoe", &title)])), true);
+        return Suits {
+            text: sentence(&fill(words.text, &[("shoe", &title)])),
+            language: words.language(composer),
+            by_editor: true,
+        };
     }
     let fit = fit_key.map(|key| {
         judged
@@ -35,126 +50,171 @@ pub(super) fn suits(composer: &Composer<'_>, judged: &Judged) -> (String, bool) 
     let whom = match fit {
         None => None,
         Some(Some(finding)) => match &finding.says {
-            Says::Fit(fit) => Some(whom(fit)),
+            Says::Fit(fit) => Some(whom(composer, fit)),
             _ => None,
         },
-        Some(None) => Some("whom it may suit is not known, because it could not be judged".into()),
+        Some(None) => Some(say!(
+            composer,
+            "whom it may suit is not known, because it could not be judged"
+        )),
     };
     let pace = pace(composer, judged);
     let both: Vec<String> = whom.into_iter().chain(pace).collect();
-    if both.is_empty() {
-        (
-            "The rule set does not judge whom a shoe suits.".into(),
-            false,
-        )
+    let text = if both.is_empty() {
+        say!(composer, "The rule set does not judge whom a shoe suits.")
     } else {
-        (sentence(&both.join("; ")), false)
+        sentence(&both.join("; "))
+    };
+    Suits {
+        text,
+        language: None,
+        by_editor: false,
     }
 }
 
 /// Whom a fit speaks for, as a clause.
-fn whom(fit: &Fit) -> String {
+fn whom(composer: &Composer<'_>, fit: &Fit) -> String {
     use Words::{None, Suits, Unknown};
-    match (words(&fit.rows), words(&fit.columns)) {
-        (Suits(rows), Suits(columns)) => format!("may suit {rows} and {columns}"),
-        (None(label), _) | (_, None(label)) => {
-            format!("its figures suit none of the options under {label}")
-        }
-        (Suits(known), Unknown(label)) | (Unknown(label), Suits(known)) => {
-            format!("may suit {known}, but {label} could not be judged")
-        }
-        (Unknown(rows), Unknown(columns)) => {
-            format!(
-                "whom it may suit is not known, because {rows} and {columns} could not be judged"
-            )
-        }
+    match (words(composer, &fit.rows), words(composer, &fit.columns)) {
+        (Suits(rows), Suits(columns)) => say!(
+            composer,
+            "may suit {rows} and {columns}",
+            rows = rows,
+            columns = columns
+        ),
+        (None(label), _) | (_, None(label)) => say!(
+            composer,
+            "its figures suit none of the options under {list}",
+            list = label
+        ),
+        (Suits(known), Unknown(label)) | (Unknown(label), Suits(known)) => say!(
+            composer,
+            "may suit {known}, but {list} could not be judged",
+            known = known,
+            list = label
+        ),
+        (Unknown(rows), Unknown(columns)) => say!(
+            composer,
+            "whom it may suit is not known, because {rows} and {columns} could not be judged",
+            rows = rows,
+            columns = columns
+        ),
     }
 }
 
 /// What one list comes to, in the lab's labels.
-fn words(axis: &FitAxis) -> Words {
-    let with = |verdict: Verdict| -> Vec<&str> {
-        let options = axis.options.iter();
+fn words(composer: &Composer<'_>, axis: &FitAxis) -> Words {
+    let labels: Vec<String> = axis
+        .options
+        .iter()
+        .map(|option| composer.word(&option.label))
+        .collect();
+    let list = composer.word(&axis.label);
+    let (stems, noun) = stems(composer, &labels, &list);
+    let with = |verdict: Verdict| -> Vec<String> {
+        let options = axis.options.iter().zip(&stems);
         options
-            .filter(|option| option.verdict == verdict)
-            .map(|option| &*option.label)
+            .filter(|(option, _)| option.verdict == verdict)
+            .map(|(_, stem)| composer.inside(stem))
             .collect()
     };
     let (holds, close) = (with(Verdict::Holds), with(Verdict::Close));
     let unknown = !with(Verdict::Unknown).is_empty();
-    let (stems, noun) = stems(axis);
-    let named = |labels: &[&str]| {
-        let named: Vec<String> = labels
-            .iter()
-            .map(|label| {
-                inside(
-                    stems
-                        .iter()
-                        .find(|(of, _)| of == label)
-                        .map_or(*label, |(_, stem)| stem),
-                )
-            })
-            .collect();
-        list(&named, "or")
-    };
     if holds.is_empty() && close.is_empty() {
+        let list = composer.inside(&list);
         return if unknown {
-            Words::Unknown(inside(&axis.label))
+            Words::Unknown(list)
         } else {
-            Words::None(inside(&axis.label))
+            Words::None(list)
         };
     }
     if holds.len() == axis.options.len() {
-        return Words::Suits(format!("any {noun}"));
+        return Words::Suits(say!(composer, "any {noun}", noun = noun));
     }
-    let mut words = if holds.is_empty() {
-        let close = named(&close);
-        format!("perhaps {} {close} {noun}", article(&close))
+    let close_words = any_of(composer.language, &close);
+    if holds.is_empty() {
+        return Words::Suits(say!(
+            composer,
+            "perhaps {article} {options} {noun}",
+            article = article(&close_words),
+            options = close_words,
+            noun = noun
+        ));
+    }
+    let holds = any_of(composer.language, &holds);
+    let words = say!(
+        composer,
+        "{article} {options} {noun}",
+        article = article(&holds),
+        options = holds,
+        noun = noun
+    );
+    if close.is_empty() {
+        Words::Suits(words)
     } else {
-        let holds = named(&holds);
-        format!("{} {holds} {noun}", article(&holds))
-    };
-    if !holds.is_empty() && !close.is_empty() {
-        words.push_str(&format!(" (perhaps also {})", named(&close)));
+        Words::Suits(say!(
+            composer,
+            "{what} (perhaps also {options})",
+            what = words,
+            options = close_words
+        ))
     }
-    Words::Suits(words)
 }
 
 /// The labels without the word they all end in, and that word; or the labels as
 /// they are and the list's own name: `light`, `middling`, and `build`.
-fn stems(axis: &FitAxis) -> (Vec<(&str, &str)>, String) {
-    let labels: Vec<&str> = axis.options.iter().map(|option| &*option.label).collect();
+fn stems(composer: &Composer<'_>, labels: &[String], list: &str) -> (Vec<String>, String) {
     let split: Option<Vec<(&str, &str)>> =
         labels.iter().map(|label| label.rsplit_once(' ')).collect();
     if let Some(split) = split
         && let Some((_, noun)) = split.first()
         && split.iter().all(|(_, last)| last == noun)
     {
-        let noun = (*noun).to_owned();
-        let stems = split.iter().map(|(stem, _)| *stem);
-        return (labels.iter().copied().zip(stems).collect(), noun);
+        let stems = split.iter().map(|(stem, _)| (*stem).to_owned());
+        return (stems.collect(), (*noun).to_owned());
     }
-    let own = labels.iter().map(|label| (*label, *label)).collect();
-    (own, inside(&axis.label))
+    (labels.to_vec(), composer.inside(list))
 }
 
 /// The pace tier, as a clause: `a daily shoe by pace`.
 fn pace(composer: &Composer<'_>, judged: &Judged) -> Option<String> {
     let key = composer.pace()?;
-    let label = inside(&composer.label(key));
+    let label = composer.inside(&composer.label(key));
     let banded: &Banded = match judged.findings.get(key) {
         Some(Ok(finding)) => match &finding.says {
             Says::Band(banded) => banded,
             _ => return None,
         },
-        _ => return Some(format!("its {label} could not be judged")),
+        _ => {
+            return Some(say!(
+                composer,
+                "its {label} could not be judged",
+                label = label
+            ));
+        }
     };
-    let tier = banded.name();
+    let tier = composer.word(banded.name());
     let near = banded
         .neighbour
         .and_then(|at| banded.scale.names.get(at))
-        .map_or_else(String::new, |name| format!(", near {name}"));
-    Some(format!("{} {tier} shoe by {label}{near}", article(tier)))
+        .map(|name| composer.word(name));
+    Some(match near {
+        Some(near) => say!(
+            composer,
+            "{article} {tier} shoe by {label}, near {near}",
+            article = article(&tier),
+            tier = tier,
+            label = label,
+            near = near
+        ),
+        None => say!(
+            composer,
+            "{article} {tier} shoe by {label}",
+            article = article(&tier),
+            tier = tier,
+            label = label
+        ),
+    })
 }
 
 #[cfg(test)]
@@ -163,7 +223,10 @@ mod tests {
     use crate::outputs::testing;
 
     fn fit(rows: [Verdict; 3], columns: [Verdict; 3]) -> String {
-        whom(&testing::fit(rows, columns))
+        let edition = testing::edition();
+        let surroundings = crate::outputs::Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        whom(&composer, &testing::fit(rows, columns))
     }
 
     #[test]

@@ -3,17 +3,18 @@
 //! The page is the record of that week, so it also names a shoe whose review
 //! was taken back since, and says so. The print holds the reviews that stand.
 
-use super::composer::{self, Composer, head, page, print};
+use super::composer::{self, Composer, page, print};
 use super::entry::entry;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::own;
 use super::review::{Medium, review_view};
 use super::views::{WeekLinkView, WeekPrintView, WeekView};
-use super::wording::{count, week_days};
+use super::wording::week_days;
 use crate::edition::Edition;
 use crate::files::Week;
 use crate::lab::MadeFor;
 use crate::rules::Judged;
+use crate::words::say;
 
 /// The week pages and prints.
 pub(super) struct Weeks;
@@ -65,7 +66,7 @@ fn path(week: Week) -> String {
 pub(super) fn week_link(composer: &Composer<'_>, week: Week) -> WeekLinkView {
     WeekLinkView {
         name: week.to_string(),
-        days: week_days(week),
+        days: week_days(composer.language, week),
         path: path(week),
         shoes: standing(composer, week).len(),
     }
@@ -93,17 +94,29 @@ fn has_print(composer: &Composer<'_>, week: Week) -> bool {
 pub(super) fn week_view(composer: &Composer<'_>, week: Week) -> WeekView {
     let weeks = &composer.edition.weeks;
     let link = week_link(composer, week);
-    let description = format!(
-        "{} measured and published from {}.",
-        count(link.shoes, "shoe"),
-        link.days
+    let description = say!(
+        composer,
+        "{n} shoes measured and published from {days}.",
+        one = "{n} shoe measured and published from {days}.",
+        n = link.shoes,
+        days = link.days
     );
     let file = composer::path(format!("{}index.html", path(week)));
-    let mut head = head(&file, &format!("Week {}", link.name), &description);
+    let mut head = composer.head(
+        &file,
+        &say!(composer, "Week {week}", week = link.name),
+        &description,
+    );
     head.pages = own::links(composer.surroundings, MadeFor::EachWeek, Some(&week.slug()));
     WeekView {
         site: composer.site(),
         head,
+        measured: say!(
+            composer,
+            "{n} shoes were measured and reviewed.",
+            one = "One shoe was measured and reviewed.",
+            n = link.shoes
+        ),
         shoes: shoes(composer, week)
             .into_iter()
             .map(|judged| entry(composer, judged))

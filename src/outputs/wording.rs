@@ -1,19 +1,22 @@
 //! Words every view is made with: placeholders, shares, lists, sizes, weeks.
 //!
-//! English only; the lab's own words come from its phrases.
+//! Each is said in the language handed over; the lab's own words come from its
+//! phrases and labels.
 
 use super::figures::{minus, with_unit};
-use crate::files::Week;
+use crate::files::{Date, Month, Week};
 use crate::lab::{Size, SizeSystem};
 use crate::quantity::{Amount, fixed};
+pub(super) use crate::words::fill;
+use crate::words::{Language, say, text};
 
 /// A chance or share of 0 to 1 as per cent with its sign. A chance is never
 /// printed as certain: `over 99 %` and `under 1 %` stand at the ends.
-pub(super) fn chance(share: f64) -> String {
+pub(super) fn chance(language: &Language, share: f64) -> String {
     if share > 0.99 {
-        "over 99 %".into()
+        say!(language, "over 99 %")
     } else if share < 0.01 {
-        "under 1 %".into()
+        say!(language, "under 1 %")
     } else {
         format!("{} %", fixed(share * 100.0, 0))
     }
@@ -27,51 +30,35 @@ pub(super) fn percent(share: f64) -> String {
     format!("{text} %")
 }
 
-/// A text with its placeholders, such as `{value}`, put in. One pass: what is
-/// put in is not searched again, so a shoe called `{band}` stays called that.
-/// A placeholder that is not known stays as it is written; the load refuses it.
-pub(super) fn fill(text: &str, values: &[(&str, &str)]) -> String {
-    let mut filled = String::with_capacity(text.len());
-    let mut rest = text;
-    while let Some(open) = rest.find('{') {
-        filled.push_str(&rest[..open]);
-        rest = &rest[open..];
-        let known = values.iter().find(|(name, _)| {
-            rest[1..]
-                .strip_prefix(name)
-                .is_some_and(|after| after.starts_with('}'))
-        });
-        match known {
-            Some((name, value)) => {
-                filled.push_str(value);
-                rest = &rest[name.len() + 2..];
-            }
-            None => {
-                filled.push('{');
-                rest = &rest[1..];
-            }
-        }
-    }
-    filled.push_str(rest);
-    filled
-}
-
 /// `a`, `a or b`, `a, b or c`.
-pub(super) fn list(items: &[String], last: &str) -> String {
+pub(super) fn any_of(language: &Language, items: &[String]) -> String {
     match items {
         [] => String::new(),
         [only] => only.clone(),
-        [most @ .., end] => format!("{} {last} {end}", most.join(", ")),
+        [most @ .., last] => {
+            say!(
+                language,
+                "{items} or {last}",
+                items = most.join(", "),
+                last = last
+            )
+        }
     }
 }
 
-/// A label inside a sentence: its first letter small, unless a capital follows.
-pub(super) fn inside(label: &str) -> String {
-    let mut letters = label.chars();
-    match (letters.next(), letters.clone().next()) {
-        (Some(_), Some(second)) if second.is_uppercase() => label.to_owned(),
-        (Some(first), _) => first.to_lowercase().chain(letters).collect(),
-        (None, _) => String::new(),
+/// `a`, `a and b`, `a, b and c`.
+pub(super) fn all_of(language: &Language, items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [only] => only.clone(),
+        [most @ .., last] => {
+            say!(
+                language,
+                "{items} and {last}",
+                items = most.join(", "),
+                last = last
+            )
+        }
     }
 }
 
@@ -100,15 +87,11 @@ pub(super) fn article(word: &str) -> &'static str {
     if word.starts_with(vowel) { "an" } else { "a" }
 }
 
-/// `1 shoe`, `31 shoes`.
-pub(super) fn count(n: usize, noun: &str) -> String {
-    let plural = if n == 1 { "" } else { "s" };
-    format!("{n} {noun}{plural}")
-}
-
 /// An amount as it was written, with a minus sign instead of a hyphen.
-pub(super) fn amount(amount: Amount) -> String {
-    let number = minus(&amount.value.to_string());
+pub(super) fn amount(language: &Language, amount: Amount) -> String {
+    let number = language
+        .number(&minus(&amount.value.to_string()))
+        .into_owned();
     match amount.unit {
         Some(unit) => with_unit(&number, unit),
         None => number,
@@ -116,35 +99,85 @@ pub(super) fn amount(amount: Amount) -> String {
 }
 
 /// A size with its system.
-pub(super) fn size(size: Size) -> String {
-    let system = match size.system {
-        SizeSystem::Mondopoint => "Mondopoint",
-        SizeSystem::Paris => "Paris points",
-        SizeSystem::Uk => "UK",
-        SizeSystem::UsMen => "US men",
-        SizeSystem::UsWomen => "US women",
-    };
-    format!("{system} {}", size.value)
+pub(super) fn size(language: &Language, size: Size) -> String {
+    let value = language.number(&size.value.to_string()).into_owned();
+    match size.system {
+        SizeSystem::Mondopoint => say!(language, "Mondopoint {size}", size = value),
+        SizeSystem::Paris => say!(language, "Paris points {size}", size = value),
+        SizeSystem::Uk => say!(language, "UK {size}", size = value),
+        SizeSystem::UsMen => say!(language, "US men {size}", size = value),
+        SizeSystem::UsWomen => say!(language, "US women {size}", size = value),
+    }
+}
+
+/// The months, as a language may have to say them.
+const MONTHS: [&str; 12] = [
+    text!("January"),
+    text!("February"),
+    text!("March"),
+    text!("April"),
+    text!("May"),
+    text!("June"),
+    text!("July"),
+    text!("August"),
+    text!("September"),
+    text!("October"),
+    text!("November"),
+    text!("December"),
+];
+
+fn month_name(language: &Language, date: jiff::civil::Date) -> String {
+    let at = usize::try_from(date.month() - 1).unwrap_or_default();
+    MONTHS
+        .get(at)
+        .map_or_else(String::new, |name| language.say(name, &[]))
+}
+
+/// A month: `March 2026`.
+pub(super) fn month(language: &Language, month: Month) -> String {
+    let first = month.first().civil();
+    let name = month_name(language, first);
+    say!(
+        language,
+        "{month} {year}",
+        month = name,
+        year = first.year()
+    )
+}
+
+/// A day: `26 November 2026`.
+pub(super) fn day(language: &Language, on: Date) -> String {
+    let on = on.civil();
+    say!(
+        language,
+        "{day} {month} {year}",
+        day = on.day(),
+        month = month_name(language, on),
+        year = on.year()
+    )
 }
 
 /// The days of a week, Monday to Sunday: `23 to 29 November 2026`.
-pub(super) fn week_days(week: Week) -> String {
-    let monday = week.monday();
-    let Ok(sunday) = monday.civil().checked_add(jiff::Span::new().days(6)) else {
+pub(super) fn week_days(language: &Language, week: Week) -> String {
+    let monday = week.monday().civil();
+    let Ok(sunday) = monday.checked_add(jiff::Span::new().days(6)) else {
         return week.to_string();
     };
-    let last = crate::files::Date::from(sunday);
-    let first = if monday.civil().year() != sunday.year() {
-        monday.text()
-    } else if monday.civil().month() != sunday.month() {
-        monday
-            .text()
-            .rsplit_once(' ')
-            .map_or_else(String::new, |(days, _)| days.to_owned())
+    let to = day(language, Date::from(sunday));
+    if monday.year() != sunday.year() {
+        let from = day(language, Date::from(monday));
+        say!(language, "{from} to {to}", from = from, to = to)
+    } else if monday.month() != sunday.month() {
+        say!(
+            language,
+            "{day} {month} to {to}",
+            day = monday.day(),
+            month = month_name(language, monday),
+            to = to
+        )
     } else {
-        monday.civil().day().to_string()
-    };
-    format!("{first} to {}", last.text())
+        say!(language, "{day} to {to}", day = monday.day(), to = to)
+    }
 }
 
 #[cfg(test)]
@@ -153,10 +186,10 @@ mod tests {
 
     #[test]
     fn a_chance_is_never_certain() {
-        assert_eq!(chance(0.934), "93 %");
-        assert_eq!(chance(1.0), "over 99 %");
-        assert_eq!(chance(0.0), "under 1 %");
-        assert_eq!(chance(0.99), "99 %");
+        assert_eq!(chance(Language::english(), 0.934), "93 %");
+        assert_eq!(chance(Language::english(), 1.0), "over 99 %");
+        assert_eq!(chance(Language::english(), 0.0), "under 1 %");
+        assert_eq!(chance(Language::english(), 0.99), "99 %");
     }
 
     #[test]
@@ -167,32 +200,17 @@ mod tests {
     }
 
     #[test]
-    fn placeholders_are_put_in_once() {
-        let values = [("shoe", "{band}"), ("band", "high")];
-        assert_eq!(
-            fill("{shoe} is {band}; {other} {", &values),
-            "{band} is high; {other} {"
-        );
-    }
-
-    #[test]
     fn a_week_is_told_by_its_days() {
-        let days = |text: &str| week_days(text.parse().unwrap());
+        let days = |text: &str| week_days(Language::english(), text.parse().unwrap());
         assert_eq!(days("2026-W48"), "23 to 29 November 2026");
         assert_eq!(days("2026-W49"), "30 November to 6 December 2026");
         assert_eq!(days("2026-W53"), "28 December 2026 to 3 January 2027");
     }
 
     #[test]
-    fn a_label_inside_a_sentence_keeps_its_capitals() {
-        assert_eq!(inside("Light build"), "light build");
-        assert_eq!(inside("US men"), "US men");
-    }
-
-    #[test]
     fn a_list_ends_with_its_word() {
         let items = ["a", "b", "c"].map(String::from);
-        assert_eq!(list(&items, "or"), "a, b or c");
-        assert_eq!(list(&items[..1], "or"), "a");
+        assert_eq!(any_of(Language::english(), &items), "a, b or c");
+        assert_eq!(all_of(Language::english(), &items[..1]), "a");
     }
 }

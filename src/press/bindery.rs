@@ -9,7 +9,9 @@ use crate::diagnostics::Problem;
 use crate::edition::{FROZEN_LIMIT, Frozen};
 use crate::files::{RelPath, Root};
 use crate::gather::OwnTemplates;
+use crate::lab::Lab;
 use crate::outputs::pages::Pages;
+use crate::words::{Language, Text, scan};
 use include_dir::{Dir, include_dir};
 use std::collections::{BTreeMap, HashMap};
 
@@ -64,6 +66,31 @@ impl Bindery {
         });
     }
 
+    /// Makes the templates speak the lab's language and each further one, those
+    /// under its tag.
+    pub fn speak(&mut self, lab: &Lab) {
+        let languages = lab.languages();
+        self.pages.speak(&languages);
+        let plain: Vec<(String, Vec<u8>)> = self
+            .prints
+            .iter()
+            .filter(|(name, _)| !lab.tongues.iter().any(|t| in_folder(name, &t.language.tag)))
+            .cloned()
+            .collect();
+        self.prints.clear();
+        for (at, language) in languages.iter().enumerate() {
+            let words = words_of_prints(language, &plain);
+            self.prints.extend(plain.iter().map(|(name, bytes)| {
+                let tagged = match at {
+                    0 => name.clone(),
+                    _ => format!("{}/{name}", language.tag),
+                };
+                let bytes = if name == WORDS { &words } else { bytes };
+                (tagged, bytes.clone())
+            }));
+        }
+    }
+
     /// The names of the static files, rising.
     pub fn statics(&self) -> Vec<String> {
         let statics = self.pages.statics();
@@ -72,6 +99,36 @@ impl Bindery {
             .map(|(name, _)| name.to_owned())
             .collect()
     }
+}
+
+/// Where print templates find what their language says; no `.typ` file, so that a
+/// word in it is not taken for one of Typst's.
+const WORDS: &str = "lib/words.json";
+
+fn in_folder(name: &str, folder: &str) -> bool {
+    name.strip_prefix(folder)
+        .is_some_and(|rest| rest.starts_with('/'))
+}
+
+/// What a language says for the texts of the print templates.
+fn words_of_prints(language: &Language, templates: &[(String, Vec<u8>)]) -> Vec<u8> {
+    let mut words: BTreeMap<String, &str> = BTreeMap::new();
+    for (name, text) in templates {
+        if !name.ends_with(".typ") {
+            continue;
+        }
+        for found in scan::print(&String::from_utf8_lossy(text)) {
+            let said = match language.text(&found.text) {
+                Some(Text::One(said)) => Some(said),
+                Some(Text::Forms(forms)) => forms.get("other"),
+                None => None,
+            };
+            if let Some(said) = said {
+                words.insert(found.text, said);
+            }
+        }
+    }
+    serde_json::to_vec(&words).expect("texts always serialise")
 }
 
 fn collect(folder: &Dir<'_>, to: &mut BTreeMap<String, Vec<u8>>) {
@@ -144,7 +201,7 @@ impl Renderer for Bindery {
             .into_iter()
             .map(|job| typesetter::PrintJob {
                 name: job.name,
-                template: job.template.to_owned(),
+                template: job.template,
                 data: job.data,
                 date: job.date.into(),
             })

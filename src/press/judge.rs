@@ -61,7 +61,7 @@ pub struct Judge<'j> {
     staging: &'j Staging,
     program: Arc<str>,
     typesetter: Option<Arc<str>>,
-    templates: HashMap<&'j str, (Arc<str>, Hash)>,
+    templates: HashMap<String, (Arc<str>, Hash)>,
     problems: Mutex<Vec<Problem>>,
     in_the_way: Mutex<Vec<InTheWay>>,
 }
@@ -69,23 +69,23 @@ pub struct Judge<'j> {
 impl<'j> Judge<'j> {
     /// Asks for the fingerprints that all sheets share.
     pub fn new(job: &'j Job<'j>, out: &'j Folder, past: &'j Past, staging: &'j Staging) -> Self {
-        let mut templates = HashMap::new();
+        let mut templates: HashMap<String, (Arc<str>, Hash)> = HashMap::new();
         let mut prints = false;
         for sheet in &job.sheets {
             let (template, is_print) = match &sheet.make {
                 Make::Page { template, .. } => (&**template, false),
-                Make::Print { template, .. } => (*template, true),
+                Make::Print { template, .. } => (&**template, true),
                 Make::Bytes(_) | Make::Static { .. } => continue,
             };
             prints |= is_print;
-            templates.entry(template).or_insert_with(|| {
+            if !templates.contains_key(template) {
                 let print = if is_print {
                     job.renderer.print_fingerprint(template)
                 } else {
                     job.renderer.page_fingerprint(template)
                 };
-                (template.into(), print)
-            });
+                templates.insert(template.to_owned(), (template.into(), print));
+            }
         }
         Judge {
             job,

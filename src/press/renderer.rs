@@ -11,8 +11,8 @@ pub struct PrintJob {
     /// Where the print will lie in the folio, such as `shoes/quarrel-2/review.pdf`;
     /// different for every job of one call.
     pub name: String,
-    /// The template, such as `review.typ`.
-    pub template: &'static str,
+    /// The template, such as `review.typ`, or `de/review.typ` in another language.
+    pub template: String,
     /// The view, as JSON.
     pub data: Vec<u8>,
     /// The document's date, for its metadata: midnight UTC of this day.

@@ -6,6 +6,7 @@ use crate::diagnostics::KeyPath;
 use crate::files::{LABEL_LIMIT, WORD_LIMIT, too_long};
 use crate::measure::interval::Method;
 use crate::quantity::{Uncertain, Unit};
+use crate::words::said;
 use std::sync::Arc;
 
 /// Where bands begin unless the rule says otherwise.
@@ -135,10 +136,10 @@ impl Bands {
         let mut parts: Vec<String> = names
             .iter()
             .zip(cuts)
-            .map(|(name, cut)| format!("{name} under {cut}"))
+            .map(|(name, cut)| said!("{band} under {score}", band = name, score = cut))
             .collect();
         if let (Some(name), Some(cut)) = (names.last(), cuts.last()) {
-            parts.push(format!("{name} from {cut}"));
+            parts.push(said!("{band} from {score}", band = name, score = cut));
         }
         parts.join(", ")
     }

@@ -4,6 +4,7 @@ use super::names::{Meaning, Name};
 use super::{Banded, Facts, Says};
 use crate::files::Key;
 use crate::quantity::{Uncertain, Unit};
+use crate::words::said;
 use std::sync::Arc;
 
 /// A quantity or a finding a rule needs.
@@ -44,7 +45,7 @@ impl Input {
                     provisional: summary.provisional(),
                 }),
                 Some(Err(absent)) => Err(self.clause(&absent.reason)),
-                None => Err(self.clause("it was not measured")),
+                None => Err(self.clause(&said!("it was not measured"))),
             };
         }
         match facts.findings.get(&self.key) {
@@ -62,11 +63,11 @@ impl Input {
                     provisional: finding.provisional,
                 }),
                 Says::Fit(_) | Says::Advice(_) => {
-                    Err(format!("{} is no number", lower(&self.label)))
+                    Err(said!("{what} is no number", what = lower(&self.label)))
                 }
             },
             Some(Err(not_judged)) => Err(not_judged.reason.clone()),
-            None => Err(format!("{} was not judged", lower(&self.label))),
+            None => Err(said!("{what} was not judged", what = lower(&self.label))),
         }
     }
 
@@ -81,6 +82,7 @@ impl Input {
     /// `it was not measured` said of this input: `midfoot torque was not measured`.
     fn clause(&self, reason: &str) -> String {
         match reason.strip_prefix("it ") {
+            Some("was not measured") => said!("{what} was not measured", what = lower(&self.label)),
             Some(rest) => format!("{} {rest}", lower(&self.label)),
             None => format!("{}: {reason}", lower(&self.label)),
         }

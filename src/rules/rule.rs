@@ -61,6 +61,12 @@ pub trait Rule: Send + Sync + std::fmt::Debug {
         None
     }
 
+    /// The lab's own words in it beside its label: names of bands and of options.
+    fn words(&self) -> Vec<String> {
+        self.bands()
+            .map_or_else(Vec::new, |scale| scale.names.clone())
+    }
+
     /// The entry under `advice` of `phrases.yaml` it says; none for kinds that give no advice.
     fn advice(&self) -> Option<&Key> {
         None

@@ -16,10 +16,11 @@ use super::http::{Handler, Reply, Request, events};
 use crate::diagnostics::{Problem, render};
 use crate::edition::{Frozen, Scope};
 use crate::files::{Date, Root, yaml};
-use crate::gather::{OwnTemplates, Shelf, gather_again, read_templates};
-use crate::outputs::{self, Sheet, Surroundings};
+use crate::gather::{OwnTemplates, Reading, Shelf, gather_again, read_templates};
+use crate::outputs::{self, Surroundings};
 use crate::press::{Bindery, Typesetter};
 use crate::programs::{self, Outside};
+use crate::words::Language;
 use folio::{Folio, Found, Shown};
 use notify_debouncer_full::notify::RecursiveMode;
 use notify_debouncer_full::{DebounceEventResult, new_debouncer};
@@ -42,14 +43,22 @@ const OWN: &str = "/-/";
 #[derive(Default)]
 struct Kept {
     shelf: Shelf,
-    /// The lab's own templates and frozen editions, and all templates with them in place.
-    bindery: Option<(OwnTemplates, Vec<Frozen>, Arc<Bindery>)>,
+    bindery: Option<Bound>,
+}
+
+/// All templates with the lab's own in place, and what they were put together from.
+struct Bound {
+    own: OwnTemplates,
+    frozen: Vec<Frozen>,
+    languages: Vec<Arc<Language>>,
+    bindery: Arc<Bindery>,
 }
 
 /// The preview of one lab.
 pub struct Preview {
     root: Root,
     as_of: Date,
+    reading: Reading,
     typesetter: Option<Typesetter>,
     kept: Mutex<Kept>,
     folio: RwLock<Option<Arc<Folio>>>,
@@ -71,10 +80,12 @@ impl Preview {
             root,
             as_of,
             typesetter,
-            kept: Mutex::new(Kept {
-                shelf: Shelf::with(outside),
-                bindery: None,
-            }),
+            reading: Reading {
+                as_of: Some(as_of),
+                outside,
+                ..Reading::default()
+            },
+            kept: Mutex::default(),
             folio: RwLock::default(),
             problems: RwLock::default(),
             listeners: Mutex::default(),
@@ -113,17 +124,31 @@ impl Preview {
 
     fn folio(&self, kept: &mut Kept, making: u64) -> Result<(Folio, Vec<Problem>), Vec<Problem>> {
         let own = read_templates(&self.root)?;
-        let gathered = gather_again(&self.root, &mut kept.shelf);
+        let gathered = gather_again(&self.root, &self.reading, &mut kept.shelf);
         let frozen = gathered
             .as_ref()
             .map_or(&[][..], |gathered| &gathered.frozen);
-        let bindery = match &kept.bindery {
-            Some((before, held, bindery)) if *before == own && held == frozen => bindery.clone(),
-            _ => {
+        let languages = gathered
+            .as_ref()
+            .map_or_else(|_| Vec::new(), |gathered| gathered.lab.languages());
+        let bound = kept.bindery.as_ref().filter(|bound| {
+            bound.own == own && bound.frozen == frozen && bound.languages == languages
+        });
+        let bindery = match bound {
+            Some(bound) => bound.bindery.clone(),
+            None => {
                 let mut bindery = Bindery::new(own.clone(), self.typesetter.clone())?;
                 bindery.keep_editions(&self.root, frozen);
+                if let Ok(gathered) = &gathered {
+                    bindery.speak(&gathered.lab);
+                }
                 let bindery = Arc::new(bindery);
-                kept.bindery = Some((own, frozen.to_vec(), bindery.clone()));
+                kept.bindery = Some(Bound {
+                    own,
+                    frozen: frozen.to_vec(),
+                    languages,
+                    bindery: bindery.clone(),
+                });
                 bindery
             }
         };
@@ -132,25 +157,22 @@ impl Preview {
         let edition = assembled.edition;
         let surroundings = Surroundings {
             prints: self.typesetter.is_some(),
-            stock: None,
             statics: bindery.statics(),
             pages: bindery.pages.own().to_vec(),
-        };
+            ..Surroundings::default()
+        }
+        .in_tongues(edition.lab.tongues.len());
         let mut problems = Vec::new();
         let made = if edition.lab.settings.programs.is_empty() {
             Vec::new()
         } else {
-            let planned: Vec<Sheet<'_>> = outputs::all()
-                .iter()
-                .flat_map(|output| output.plan(&edition, &surroundings))
-                .collect();
-            let outside = &kept.shelf.outside;
+            let planned = outputs::plan(&edition, &surroundings);
             programs::make_all(
                 &self.root,
                 &edition,
                 &surroundings,
                 &planned,
-                outside,
+                &self.reading.outside,
                 &mut problems,
             )
         };

@@ -68,9 +68,26 @@ pub struct ShoeFile {
     /// The review was taken back.
     #[schemars(extend("examples" = [{"on": "2026-12-01", "reason": "The specimen was mislabelled."}]))]
     pub withdrawn: Option<Withdrawn>,
+    /// What an editor wrote of this shoe, in the folio's other languages, by tag.
+    #[serde(default)]
+    pub translations: Map<Key, Translation>,
     /// Not published: for the desk.
     #[schemars(extend("examples" = ["Ask the maker for a second lot."]))]
     pub notes: Option<String>,
+}
+
+/// What an editor wrote of a shoe, in another language. What is not here is shown
+/// as it stands in the lab's own.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Translation {
+    /// The shoe in one sentence.
+    pub summary: Option<String>,
+    /// What the numbers can't say, in Markdown; the texts of its pictures too.
+    pub review: Option<String>,
+    /// Words of an editor instead of the lab's phrase, by finding.
+    #[serde(default)]
+    pub words: Map<Key, String>,
 }
 
 /// A model's version: a number or a word.

@@ -11,6 +11,6 @@ mod shoe;
 pub use check::{REVIEW_LIMIT, SPECIMENS_LIMIT, SUMMARY_LIMIT, TITLE_LIMIT, TRIALS_LIMIT, check};
 pub use file::{
     Accept, Bought, CurveRef, LeaveOut, Price, Readings, Session, ShoeFile, Side, Specimen,
-    Version, Way, Withdrawn,
+    Translation, Version, Way, Withdrawn,
 };
 pub use shoe::{RawCurve, Shoe};

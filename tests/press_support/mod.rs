@@ -95,7 +95,7 @@ impl World {
                 (
                     "review.pdf",
                     self.prints.then_some(Make::Print {
-                        template: "review.typ",
+                        template: "review.typ".into(),
                         date: jiff::civil::date(2026, 11, 26),
                         view: Box::new(view),
                     }),
@@ -235,7 +235,7 @@ impl Renderer for Fake<'_> {
                 });
             }
             self.prints.fetch_add(1, Ordering::SeqCst);
-            Ok(self.filled(job.template, &view))
+            Ok(self.filled(&job.template, &view))
         };
         jobs.into_iter().map(print).collect()
     }

@@ -16,6 +16,7 @@
 //! added. Units are the caller's: travel in mm with load in N, or angle in
 //! degrees with torque in N·m; travel and load both grow while loading.
 
+use crate::words::{said, text};
 mod branch;
 #[cfg(test)]
 mod tests;
@@ -132,37 +133,46 @@ impl fmt::Display for LoopError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             LoopError::TooFewRows { found, needed } => {
-                write!(f, "the curve has {found} rows; a loop needs at least {needed}")
+                f.write_str(&said!(
+                    "the curve has {found} rows; a loop needs at least {needed}",
+                    found = found,
+                    needed = needed
+                ))
             }
-            LoopError::NoUnloadingBranch => f.write_str(
+            LoopError::NoUnloadingBranch => f.write_str(text!(
                 "the curve has no unloading branch; record until the load is off again, keep the \
-                 rows in the order they were recorded, and count travel and load upward while loading",
-            ),
-            LoopError::TooFewCycles { found, needed } => write!(
-                f,
-                "the curve has {found} whole cycles; the protocol wants {needed}, the last of which counts"
-            ),
-            LoopError::LoadDoesNotRise => f.write_str(
-                "the load does not grow with the travel; check which column is which, and the signs",
-            ),
-            LoopError::Unsorted { row } => write!(
-                f,
+                 rows in the order they were recorded, and count travel and load upward while loading"
+            )),
+            LoopError::TooFewCycles { found, needed } => f.write_str(&said!(
+                "the curve has {found} whole cycles; the protocol wants {needed}, the last of which counts",
+                found = found,
+                needed = needed
+            )),
+            LoopError::LoadDoesNotRise => f.write_str(text!(
+                "the load does not grow with the travel; check which column is which, and the signs"
+            )),
+            LoopError::Unsorted { row } => f.write_str(&said!(
                 "row {row} is out of order: the travel jumps back by more than noise; keep the rows \
                  in the order they were recorded",
                 row = row + 1
-            ),
-            LoopError::Gap { row } => write!(
-                f,
+            )),
+            LoopError::Gap { row } => f.write_str(&said!(
                 "rows are missing before row {row}: the travel steps too far; record at shorter steps",
                 row = row + 1
-            ),
+            )),
             LoopError::NeverReached { wanted, highest } => {
-                let highest = fixed(*highest, 2);
-                write!(f, "the loading branch never reaches {wanted}; it ends at {highest}")
+                f.write_str(&said!(
+                    "the loading branch never reaches {wanted}; it ends at {highest}",
+                    wanted = wanted,
+                    highest = fixed(*highest, 2)
+                ))
             }
             LoopError::StartsAbove { wanted, lowest } => {
-                let lowest = fixed(*lowest, 2);
-                write!(f, "the loading branch starts at {lowest}, above {wanted}")
+                f.write_str(&said!(
+                    "the loading branch starts at {lowest}, above {wanted}",
+                    lowest = fixed(*lowest, 2),
+                    wanted = wanted
+                ))
             }
         }
     }

@@ -25,7 +25,7 @@ pub(super) fn of_rendering(error: &Error, template: &str) -> Problem {
 pub(super) fn of_loading(
     error: &Error,
     templates: &[(String, String)],
-    engine: fn() -> Tera,
+    engine: impl Fn() -> Tera,
 ) -> Vec<Problem> {
     let mut problems = Vec::new();
     let mut sound = Vec::new();

@@ -8,6 +8,8 @@ use crate::lab::{
 };
 use crate::quantity::Unit;
 use crate::rules::{Facts, Finding, NotJudged, Rule, RuleMethod, RuleSet, TraceStep};
+use crate::words::Language;
+use std::sync::Arc;
 
 /// The laboratory.
 pub fn lab() -> Lab {
@@ -19,6 +21,8 @@ pub fn lab() -> Lab {
         )
         .expect("instruments"),
         phrases: phrases(),
+        language: Arc::new(Language::original("en")),
+        tongues: Vec::new(),
         control: Vec::new(),
         study: Vec::new(),
     }

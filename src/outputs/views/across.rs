@@ -11,8 +11,12 @@ pub struct EntryView {
     pub shoe: ShoeView,
     /// In one sentence whom it suits.
     pub suits: String,
+    /// The language of `suits`, where it is not the page's.
+    pub suits_language: Option<String>,
     /// The editor's sentence.
     pub summary: Option<String>,
+    /// The language of `summary`, where it is not the page's.
+    pub summary_language: Option<String>,
     /// The leading findings: label and band, or `not judged`.
     pub bands: Vec<EntryBandView>,
     /// Whether it was taken back.
@@ -106,6 +110,8 @@ pub struct WeekView {
     pub next: Option<WeekLinkView>,
     /// The print's path from the root, if it is there.
     pub pdf: Option<String>,
+    /// How many shoes were measured, in a sentence.
+    pub measured: String,
 }
 
 /// A week's print: its page's view and its reviews.
@@ -346,8 +352,9 @@ pub struct MethodView {
     pub borderline_below: String,
     /// The rules.
     pub rules: Vec<MethodRuleView>,
-    /// The rule set's history, latest first: version, date, note.
-    pub history: Vec<(u32, DateView, String)>,
+    /// The rule set's history, latest first: version, date, note, and the note's
+    /// language where it is not the page's.
+    pub history: Vec<(u32, DateView, String, Option<String>)>,
     /// All corrections, latest first: the shoe and what changed.
     pub corrections: Vec<(LinkView, super::CorrectionView)>,
 }
@@ -410,8 +417,8 @@ pub struct MethodRuleView {
     pub key: String,
     /// How it is called.
     pub label: String,
-    /// Its kind.
-    pub kind: &'static str,
+    /// Its kind, in words.
+    pub kind: String,
     /// In plain words.
     pub plain: String,
     /// In symbols.
@@ -464,4 +471,7 @@ pub struct SitemapEntryView {
     pub address: String,
     /// When it last changed.
     pub changed: String,
+    /// The page in every language: tag and absolute address, the lab's own first;
+    /// empty where there is one language.
+    pub alternates: Vec<(String, String)>,
 }

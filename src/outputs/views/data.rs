@@ -60,6 +60,8 @@ pub struct EditionLinkView {
     pub path: String,
     /// Why it was sealed, as a sentence.
     pub because: String,
+    /// The language of that, where it is not the page's.
+    pub because_language: Option<String>,
     /// How many shoes are in it.
     pub shoes: usize,
     /// Version of the rule set.
@@ -79,6 +81,8 @@ pub struct LaterChangeView {
     pub what: Vec<String>,
     /// Why, as a sentence.
     pub because: String,
+    /// The language of that, where it is not the page's.
+    pub because_language: Option<String>,
     /// Whether the review was taken back.
     pub withdrawn: bool,
 }

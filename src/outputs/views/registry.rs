@@ -80,7 +80,7 @@ mod tests {
             for sheet in output.plan(&edition, &surroundings) {
                 let (template, view) = match &sheet.make {
                     Make::Page { template, view } => (template.to_string(), view),
-                    Make::Print { template, view, .. } => ((*template).to_owned(), view),
+                    Make::Print { template, view, .. } => (template.to_string(), view),
                     Make::Bytes(_) | Make::Static { .. } => continue,
                 };
                 let doc = ALL.iter().find(|doc| doc.templates.contains(&&*template));

@@ -17,8 +17,12 @@ pub struct ReviewView {
     pub suits: String,
     /// Whether an editor wrote that sentence for this shoe.
     pub suits_by_editor: bool,
+    /// The language of `suits`, where it is not the page's.
+    pub suits_language: Option<String>,
     /// The editor's sentence.
     pub summary: Option<String>,
+    /// The language of `summary`, where it is not the page's.
+    pub summary_language: Option<String>,
     /// The findings the page leads with, in the rule set's order.
     pub lead: Vec<BandView>,
     /// Every other banded finding, such as the pace tier.
@@ -46,6 +50,8 @@ pub struct ReviewView {
     /// The editor's text: as HTML for the page (raw HTML dropped, addresses
     /// limited to safe schemes), as blocks for the print.
     pub review_html: Option<String>,
+    /// The language of the editor's text, where it is not the page's.
+    pub review_language: Option<String>,
     /// The same as blocks.
     pub review_blocks: Vec<BlockView>,
     /// The print's path from the root, if the print is there.
@@ -128,6 +134,8 @@ pub struct BandSaysView {
     pub short: String,
     /// What it means for the wearer.
     pub means: String,
+    /// The language of `means`, where it is not the page's.
+    pub means_language: Option<String>,
     /// Whether an editor wrote these words for this shoe.
     pub by_editor: bool,
     /// The place among the category: `higher than 72 % of 31 road shoes`; absent under the minimum.
@@ -179,6 +187,8 @@ pub struct ValueView {
     pub not_judged: Option<String>,
     /// The lab's words for it.
     pub means: Option<String>,
+    /// The language of `means`, where it is not the page's.
+    pub means_language: Option<String>,
     /// Whether an editor wrote them.
     pub by_editor: bool,
     /// Whether a reading it rests on is in doubt.
@@ -233,6 +243,8 @@ pub struct AdviceView {
     pub short: String,
     /// The advice.
     pub text: String,
+    /// The language of `text`, where it is not the page's.
+    pub text_language: Option<String>,
     /// Whether an editor wrote it for this shoe.
     pub by_editor: bool,
     /// Whether it applies only at one end of the figures' uncertainty.
@@ -286,8 +298,8 @@ pub struct QuantityView {
 pub struct SpecimenView {
     /// Its mark.
     pub id: String,
-    /// `left` or `right`.
-    pub side: &'static str,
+    /// Left or right, in words.
+    pub side: String,
     /// The trials in order.
     pub trials: Vec<TrialView>,
     /// Their mean, rounded.
@@ -305,6 +317,8 @@ pub struct TrialView {
     pub written: Option<String>,
     /// Why it is left out.
     pub left_out: Option<String>,
+    /// The language of that reason, where it is not the page's.
+    pub left_out_language: Option<String>,
 }
 
 /// A raw curve: a loop of load against travel.
@@ -346,8 +360,8 @@ pub struct TickView {
 pub struct SessionView {
     /// The specimen measured.
     pub specimen: String,
-    /// `left` or `right`.
-    pub side: &'static str,
+    /// Left or right, in words.
+    pub side: String,
     /// The day.
     pub on: DateView,
     /// Who measured.
@@ -363,14 +377,20 @@ pub struct SessionView {
 }
 
 /// Something that makes the reader less sure.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Default, Serialize, JsonSchema)]
 pub struct DoubtView {
     /// Its code, such as `calibration-overdue`.
     pub code: String,
     /// What was found, with numbers.
     pub message: String,
+    /// Why it was done, where somebody did something: left a reading out.
+    pub reason: Option<String>,
+    /// The language of that reason, where it is not the page's.
+    pub reason_language: Option<String>,
     /// Why it was accepted.
     pub accepted: Option<String>,
+    /// The language of that reason, where it is not the page's.
+    pub accepted_language: Option<String>,
 }
 
 /// A change since the review was first published.
@@ -380,6 +400,8 @@ pub struct CorrectionView {
     pub on: DateView,
     /// Why.
     pub because: String,
+    /// The language of that reason, where it is not the page's.
+    pub because_language: Option<String>,
     /// What changed, one line each: `Torsion: medium → high`.
     pub changes: Vec<String>,
     /// Under which versions: `Rule set version 3 → 4; protocol version 2.`; empty
@@ -394,6 +416,8 @@ pub struct WithdrawnView {
     pub on: DateView,
     /// Why.
     pub reason: String,
+    /// The language of that reason, where it is not the page's.
+    pub reason_language: Option<String>,
 }
 
 /// A block of an editor's text.

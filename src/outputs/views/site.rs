@@ -16,8 +16,11 @@ pub struct SiteView {
     pub drafts: bool,
     /// Language tag.
     pub language: String,
-    /// Absolute address of the folio, with a slash at its end.
+    /// Absolute address of the folio in this language, with a slash at its end.
     pub address: String,
+    /// Absolute address of the folio's own root, where the data and the static
+    /// files of all languages lie.
+    pub folio: String,
     /// Where corrections and questions go.
     pub contact: String,
     /// Licence of the data.
@@ -43,10 +46,15 @@ pub struct HeadView {
     pub title: String,
     /// One sentence for search engines and previews.
     pub description: String,
-    /// The way from the page to the folio's root: empty or some `../`.
+    /// The way from the page to the root of its language: empty or some `../`.
     pub root: String,
-    /// The page's path from the root, with a slash at its end or a file name.
+    /// The way to the folio's own root, where the data and the static files of
+    /// all languages lie.
+    pub top: String,
+    /// The page's path from its root, with a slash at its end or a file name.
     pub path: String,
+    /// The page in each language, its own among them; empty where there is one.
+    pub languages: Vec<LanguageView>,
     /// The page's facts in the schema.org vocabulary, as JSON-LD that is safe to
     /// stand unescaped inside a script element: it holds no `<`, `>` or `&`.
     pub linked_data: Option<String>,
@@ -54,6 +62,23 @@ pub struct HeadView {
     pub pages: Vec<LinkView>,
     /// The picture shown beside a link to the page.
     pub image: Option<super::ImageView>,
+}
+
+/// A page in one of the folio's languages.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct LanguageView {
+    /// The language's tag.
+    pub tag: String,
+    /// What its speakers call it.
+    pub name: String,
+    /// Whether it is the page's own.
+    pub here: bool,
+    /// Whether it is the lab's own.
+    pub original: bool,
+    /// The way there from the page.
+    pub href: String,
+    /// The absolute address.
+    pub address: String,
 }
 
 /// A date, for people and for machines.

@@ -39,6 +39,7 @@ use crate::rules::{
     self, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says, TraceStep,
     Verdict, Yields,
 };
+use crate::words::said;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -173,10 +174,10 @@ impl Rule for AdviceRule {
 
     fn method(&self) -> RuleMethod {
         RuleMethod {
-            plain: format!(
-                "{} is said when its condition holds throughout the figures' uncertainty, and as \
+            plain: said!(
+                "{what} is said when its condition holds throughout the figures' uncertainty, and as \
                  close when it turns within it.",
-                self.label
+                what = self.label
             ),
             formula: self.text.clone(),
         }

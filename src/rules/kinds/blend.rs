@@ -49,6 +49,7 @@ use crate::rules::{
     BandScale, Banded, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
     TraceStep, Yields, text,
 };
+use crate::words::said;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::sync::Arc;
@@ -334,11 +335,11 @@ impl Rule for BlendRule {
             })
             .collect();
         RuleMethod {
-            plain: format!(
-                "{} weighs the scores of {} into one; the score's band is {}.",
-                self.label,
-                parts.join(", "),
-                self.bands.text()
+            plain: said!(
+                "{what} weighs the scores of {parts} into one; the score's band is {bands}.",
+                what = self.label,
+                parts = parts.join(", "),
+                bands = self.bands.text()
             ),
             formula: self.formula(),
         }

@@ -49,6 +49,7 @@ use crate::rules::{
     self, Facts, Finding, FitAxis, FitOption, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod,
     Says, TraceStep, Verdict, Yields,
 };
+use crate::words::said;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::sync::Arc;
@@ -292,6 +293,16 @@ impl Rule for FitRule {
         Vec::new()
     }
 
+    fn words(&self) -> Vec<String> {
+        [&self.rows, &self.columns]
+            .into_iter()
+            .flat_map(|axis| {
+                let options = axis.options.iter().map(|option| option.label.to_string());
+                std::iter::once(axis.label.to_string()).chain(options)
+            })
+            .collect()
+    }
+
     fn method(&self) -> RuleMethod {
         let labels = |axis: &BuiltAxis| {
             let labels: Vec<&str> = axis.options.iter().map(|o| &*o.label).collect();
@@ -303,13 +314,13 @@ impl Rule for FitRule {
             .map(|option| format!("{}: {}", option.label, option.text))
             .collect();
         RuleMethod {
-            plain: format!(
-                "{} asks for each option of {} and of {} whether its condition holds throughout \
+            plain: said!(
+                "{what} asks for each option of {rows} and of {columns} whether its condition holds throughout \
                  the figures' uncertainty; a pair suits if both do, and is close if one of them \
                  turns within it.",
-                self.label,
-                labels(&self.rows),
-                labels(&self.columns)
+                what = self.label,
+                rows = labels(&self.rows),
+                columns = labels(&self.columns)
             ),
             formula: conditions.join("; "),
         }

@@ -49,6 +49,7 @@ use crate::rules::{
     Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says, TraceStep, Value,
     Yields, text,
 };
+use crate::words::said;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -185,11 +186,14 @@ impl FormulaRule {
         match undecided {
             Undecided::Missing(place) => match self.variables.0[place].find(facts) {
                 Err(reason) => reason,
-                Ok(_) => format!("`{}` comes to no number", self.text),
+                Ok(_) => said!(
+                    "{formula} comes to no number",
+                    formula = format!("`{}`", self.text)
+                ),
             },
-            Undecided::NotFinite => format!(
-                "`{}` has no finite value for these figures, as in a division by zero",
-                self.text
+            Undecided::NotFinite => said!(
+                "{formula} has no finite value for these figures, as in a division by zero",
+                formula = format!("`{}`", self.text)
             ),
         }
     }
@@ -248,9 +252,9 @@ impl Rule for FormulaRule {
                 Ok((value, interval))
             })
             .map_err(|undecided| {
-                not_judged(format!(
-                    "within the uncertainty of its figures, {}",
-                    self.reason(undecided, facts)
+                not_judged(said!(
+                    "within the uncertainty of its figures, {reason}",
+                    reason = self.reason(undecided, facts)
                 ))
             })?;
         Ok(Finding {
@@ -348,11 +352,11 @@ impl Rule for FormulaRule {
             .map(|input| lower(&input.label))
             .collect();
         RuleMethod {
-            plain: format!(
-                "{} is worked out from {}, in {}.",
-                self.label,
-                inputs.join(" and "),
-                self.unit
+            plain: said!(
+                "{what} is worked out from {inputs}, in {unit}.",
+                what = self.label,
+                inputs = inputs.join(" and "),
+                unit = self.unit
             ),
             formula: self.text.clone(),
         }

@@ -46,6 +46,7 @@ use crate::rules::{
     Answer, Fact, Facts, Finding, Grounds, Kind, Mistake, NotJudged, ProgramUse, Rule, RuleMethod,
     Says, TraceStep, Value, Yields, text,
 };
+use crate::words::said;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -277,13 +278,16 @@ impl Rule for ProgramRule {
                 Err(reason) => return Err(self.not_judged(reason.clone())),
             },
             Some(_) => {
-                return Err(self.not_judged(format!(
-                    "the program `{}` was asked with other figures",
-                    self.program
+                return Err(self.not_judged(said!(
+                    "the program `{program}` was asked with other figures",
+                    program = self.program
                 )));
             }
             None => {
-                return Err(self.not_judged(format!("the program `{}` was not run", self.program)));
+                return Err(self.not_judged(said!(
+                    "the program `{program}` was not run",
+                    program = self.program
+                )));
             }
         };
         Ok(Finding {
@@ -344,11 +348,11 @@ impl Rule for ProgramRule {
             .map(|input| lower(&input.label))
             .collect();
         RuleMethod {
-            plain: format!(
-                "{} is worked out from {} by a program of the lab's own, in {}.",
-                self.label,
-                inputs.join(" and "),
-                self.unit
+            plain: said!(
+                "{what} is worked out from {inputs} by a program of the lab's own, in {unit}.",
+                what = self.label,
+                inputs = inputs.join(" and "),
+                unit = self.unit
             ),
             formula: format!("{}({})", self.program, inputs.join(", ")),
         }

@@ -56,6 +56,7 @@ use crate::rules::{
     BandScale, Banded, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
     TraceStep, Yields, text,
 };
+use crate::words::said;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::convert::Infallible;
@@ -404,12 +405,12 @@ impl Rule for ScaleRule {
             .map(|(x, score)| format!("{x} {} → {score}", self.unit))
             .collect();
         RuleMethod {
-            plain: format!(
-                "{} puts {} on a scale from 0 to 100, straight between its points and held at \
-                 the outermost ones; the score's band is {}.",
-                self.label,
-                lower(&self.input.label),
-                self.bands.text()
+            plain: said!(
+                "{what} puts {quantity} on a scale from 0 to 100, straight between its points and held at \
+                 the outermost ones; the score's band is {bands}.",
+                what = self.label,
+                quantity = lower(&self.input.label),
+                bands = self.bands.text()
             ),
             formula: format!(
                 "s = s₁ + (x − x₁)·(s₂ − s₁)/(x₂ − x₁); points {}",

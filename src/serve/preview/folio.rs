@@ -1,11 +1,11 @@
 //! A folio that is ready to be shown: any of its sheets, made when it is asked for.
 //!
-//! Where each sheet is planned is found once; a request plans one output again,
-//! not all of them, and makes one view.
+//! Where each sheet is planned is found once; a request plans one output in
+//! one language again, not all of them, and makes one view.
 
 use crate::diagnostics::Problem;
 use crate::edition::Edition;
-use crate::outputs::{self, FolioPath, Make, Sheet, Surroundings};
+use crate::outputs::{self, FolioPath, Make, Part, Sheet, Surroundings};
 use crate::press::{Bindery, Interrupt, PrintJob, Renderer as _};
 use crate::programs::{self, MadeFile};
 use std::collections::HashMap;
@@ -24,9 +24,9 @@ pub(super) struct Folio {
     bindery: Arc<Bindery>,
     /// What outside programs made.
     made: Vec<MadeFile>,
-    /// For each sheet's path, the output that plans it and its place in that plan;
-    /// the outside programs' files come as the plan after the last.
-    places: HashMap<String, (usize, usize)>,
+    /// For each sheet's path, the part of the plan it is in, none for the outside
+    /// programs' files, and its place there.
+    places: HashMap<String, (Option<Part>, usize)>,
 }
 
 /// What stands at an address.
@@ -58,16 +58,16 @@ impl Folio {
         making: u64,
     ) -> Folio {
         let mut places = HashMap::new();
-        for (output, planned) in outputs::all().iter().enumerate() {
-            let sheets = planned.plan(&edition, &surroundings);
+        for part in outputs::parts(&surroundings) {
+            let sheets = part.plan(&edition, &surroundings);
             for (at, sheet) in sheets.iter().enumerate() {
                 // The first that plans a path has it.
-                places.entry(sheet.path.to_string()).or_insert((output, at));
+                let place = (Some(part), at);
+                places.entry(sheet.path.to_string()).or_insert(place);
             }
         }
         for (at, sheet) in programs::sheets(&made).into_iter().enumerate() {
-            let place = (outputs::all().len(), at);
-            places.entry(sheet.path.to_string()).or_insert(place);
+            places.entry(sheet.path.to_string()).or_insert((None, at));
         }
         let mut style = blake3::Hasher::new();
         for (name, bytes) in bindery.pages.statics() {
@@ -107,15 +107,12 @@ impl Folio {
     }
 
     fn sheet(&self, name: &str) -> Option<Shown> {
-        let (output, at) = *self.places.get(name)?;
-        let sheet = match outputs::all().get(output) {
-            Some(planned) => planned
-                .plan(&self.edition, &self.surroundings)
-                .into_iter()
-                .nth(at),
-            None => programs::sheets(&self.made).into_iter().nth(at),
+        let (part, at) = *self.places.get(name)?;
+        let sheets = match part {
+            Some(part) => part.plan(&self.edition, &self.surroundings),
+            None => programs::sheets(&self.made),
         };
-        Some(self.make(&sheet?))
+        Some(self.make(sheets.get(at)?))
     }
 
     fn make(&self, sheet: &Sheet<'_>) -> Shown {
@@ -132,7 +129,7 @@ impl Folio {
                 view,
             } => self.print(PrintJob {
                 name: sheet.path.to_string(),
-                template,
+                template: template.to_string(),
                 data: view().to_string().into_bytes(),
                 date: *date,
             }),

@@ -9,6 +9,7 @@
   const table = document.getElementById("compare");
   if (!data || !table) return;
   const $ = (id) => document.getElementById(id);
+  const {say, number: written} = globalThis.folioWords(data.words);
 
   // Shoes and columns, with names for what the file keeps in order.
   const shoes = data.rows.map(([path, title, maker, category, price, amount, currency, cells]) =>
@@ -38,7 +39,7 @@
     element.append(...children);
     return element;
   };
-  const digits = (value) => (Math.abs(value) >= 100 ? value.toFixed(0) : value.toFixed(1)).replace("-", "−");
+  const digits = (value) => written((Math.abs(value) >= 100 ? value.toFixed(0) : value.toFixed(1)).replace("-", "−"));
   const href = (shoe) => data.root + shoe.path + (shoe.path.endsWith("/") ? "index.html" : "");
 
   // State, and the address that holds it.
@@ -128,7 +129,7 @@
     });
     cell.append(button);
   });
-  head.rows[0].prepend(make("th", {scope: "col", className: "pick"}, make("span", {className: "visually-hidden"}, "Side by side")));
+  head.rows[0].prepend(make("th", {scope: "col", className: "pick"}, make("span", {className: "visually-hidden"}, say("Side by side"))));
 
   function mark(band, of, borderline) {
     return svg("svg", {class: "mark", viewBox: `0 0 ${of} 1`, preserveAspectRatio: "none", "aria-hidden": "true", focusable: "false"},
@@ -138,13 +139,13 @@
   function fill(target, cell, column) {
     if (!cell) {
       target.className = "absent";
-      target.append("not judged");
+      target.append(say("not judged"));
       return target;
     }
     if (column.kind === "band") {
       if (cell[3] !== null) target.append(mark(cell[3], column.bands.length, cell[4]), " ");
       target.append(cell[0]);
-      if (cell[4]) target.append(" ", make("em", {className: "flag"}, "borderline"));
+      if (cell[4]) target.append(" ", make("em", {className: "flag"}, say("borderline")));
     } else {
       target.className = "num";
       target.append(cell[0]);
@@ -155,13 +156,13 @@
   function row(shoe) {
     let made = drawn.get(shoe);
     if (!made) {
-      const box = make("input", {type: "checkbox", "aria-label": `Side by side: ${shoe.title}`});
+      const box = make("input", {type: "checkbox", "aria-label": say("Side by side: {shoe}", {shoe: shoe.title})});
       box.addEventListener("change", () => pick(shoe.slug, box.checked));
       made = make("tr", {},
         make("td", {className: "pick"}, box),
         make("th", {scope: "row"}, make("a", {href: href(shoe), title: shown.length > LONG ? shoe.title : ""}, shoe.title)),
         make("td", {}, categories.get(shoe.category) ?? shoe.category),
-        shoe.price === null ? make("td", {className: "num absent"}, "not stated") : make("td", {className: "num"}, shoe.price),
+        shoe.price === null ? make("td", {className: "num absent"}, say("not stated")) : make("td", {className: "num"}, shoe.price),
         ...columns.map((column, at) => fill(make("td"), shoe.cells[at], column)));
       drawn.set(shoe, made);
     }
@@ -247,22 +248,23 @@
   function versus(shoe, first, at) {
     const [a, b] = [number(shoe, at), number(first, at)];
     const [ua, ub] = [spread(shoe, at), spread(first, at)];
-    if (a === null || b === null) return ["cannot be compared", false];
-    if (ua === null || ub === null) return ["uncertainty not known", false];
+    if (a === null || b === null) return [say("cannot be compared"), false];
+    if (ua === null || ub === null) return [say("uncertainty not known"), false];
     const apart = a - b;
     const sure = Math.hypot(ua, ub);
-    if (Math.abs(apart) <= sure) return ["alike within the uncertainties", false];
-    return [`${digits(Math.abs(apart))} ± ${digits(sure)} ${apart > 0 ? "higher" : "lower"}`, true];
+    if (Math.abs(apart) <= sure) return [say("alike within the uncertainties"), false];
+    const by = `${digits(Math.abs(apart))} ± ${digits(sure)}`;
+    return [apart > 0 ? say("{by} higher", {by}) : say("{by} lower", {by}), true];
   }
   function side() {
     const picked = state.pick.map((slug) => bySlug.get(slug));
     $("side-by-side").hidden = picked.length === 0;
     if (!picked.length) return;
     $("side-note").textContent = picked.length === 1
-      ? "Pick up to three more in the table to see where they differ."
-      : `Each is set against ${picked[0].title}. A difference is named only where it is beyond both figures’ uncertainty; scores are of 100.`;
+      ? say("Pick up to three more in the table to see where they differ.")
+      : say("Each is set against {shoe}. A difference is named only where it is beyond both figures’ uncertainty; scores are of 100.", {shoe: picked[0].title});
     const remove = (shoe) => {
-      const button = make("button", {type: "button", "aria-label": `Take away ${shoe.title}`}, "take away");
+      const button = make("button", {type: "button", "aria-label": say("Take away {shoe}", {shoe: shoe.title})}, say("take away"));
       button.addEventListener("click", () => { pick(shoe.slug, false); ($("side-by-side").hidden ? frame : $("side-table").querySelector("button") ?? frame).focus(); });
       return button;
     };
@@ -275,7 +277,7 @@
         cell.classList.remove("num");
         if (column.kind === "band" && number(shoe, at) !== null) {
           const u = spread(shoe, at);
-          cell.append(make("span", {className: "versus"}, `score ${digits(number(shoe, at))}${u === null ? "" : ` ± ${digits(u)}`}`));
+          cell.append(make("span", {className: "versus"}, say("score {score}", {score: `${digits(number(shoe, at))}${u === null ? "" : ` ± ${digits(u)}`}`})));
         }
         if (nth > 0) {
           const [words, beyond] = versus(shoe, picked[0], at);
@@ -284,7 +286,7 @@
         return cell;
       })));
     $("side-table").replaceChildren(
-      make("caption", {className: "visually-hidden"}, "The picked shoes side by side"),
+      make("caption", {className: "visually-hidden"}, say("The picked shoes side by side")),
       make("thead", {}, heads), make("tbody", {}, ...rows));
   }
 
@@ -309,7 +311,7 @@
       .map((shoe) => ({shoe, x: number(shoe, x), y: number(shoe, y), ux: spread(shoe, x) ?? 0, uy: spread(shoe, y) ?? 0}))
       .sort((a, b) => a.x - b.x || a.y - b.y);
     if (!points.length) {
-      $("plot-reading").textContent = "No shoe in the table has both figures.";
+      $("plot-reading").textContent = say("No shoe in the table has both figures.");
       return;
     }
     const many = points.length > 300;
@@ -323,14 +325,14 @@
     const [y0, y1] = range((p) => p.y, (p) => p.uy);
     const px = (value) => ((value - x0) / (x1 - x0) * W).toFixed(1);
     const py = (value) => (H - (value - y0) / (y1 - y0) * H).toFixed(1);
-    const name = (column) => column.label + (column.kind === "band" ? ", score of 100" : column.unit ? `, ${column.unit}` : "");
-    const words = `${name(columns[y])} against ${name(columns[x])} of ${points.length} shoes`;
+    const name = (column) => column.label + (column.kind === "band" ? `, ${say("score of 100")}` : column.unit ? `, ${column.unit}` : "");
+    const words = say("{up} against {across} of {n} shoes", {up: name(columns[y]), across: name(columns[x]), n: points.length});
     const root = svg("svg", {class: many ? "plot many" : "plot", viewBox: `-70 -14 ${W + 84} ${H + 70}`, role: "group", "aria-label": words});
     for (const at of ticks(x0, x1)) {
-      root.append(svg("path", {class: "grid", d: `M${px(at)} 0V${H}`}), svg("text", {x: px(at), y: H + 22, "text-anchor": "middle"}, String(at).replace("-", "−")));
+      root.append(svg("path", {class: "grid", d: `M${px(at)} 0V${H}`}), svg("text", {x: px(at), y: H + 22, "text-anchor": "middle"}, written(String(at).replace("-", "−"))));
     }
     for (const at of ticks(y0, y1)) {
-      root.append(svg("path", {class: "grid", d: `M0 ${py(at)}H${W}`}), svg("text", {x: -10, y: py(at), dy: 5, "text-anchor": "end"}, String(at).replace("-", "−")));
+      root.append(svg("path", {class: "grid", d: `M0 ${py(at)}H${W}`}), svg("text", {x: -10, y: py(at), dy: 5, "text-anchor": "end"}, written(String(at).replace("-", "−"))));
     }
     root.append(
       svg("path", {class: "axis", d: `M0 0V${H}H${W}`}),
@@ -353,7 +355,7 @@
       link.setAttribute("href", href(p.shoe));
       const unit = (column) => (column.kind === "band" || !column.unit ? "" : ` ${column.unit}`);
       const text = `${p.shoe.title}: ${columns[x].label} ${digits(p.x)} ± ${digits(p.ux)}${unit(columns[x])}, ${columns[y].label} ${digits(p.y)} ± ${digits(p.uy)}${unit(columns[y])}`;
-      link.setAttribute("aria-label", `${text}. Point ${here + 1} of ${points.length}; arrow keys go to the next.`);
+      link.setAttribute("aria-label", say("{reading}. Point {at} of {n}; arrow keys go to the next.", {reading: text, at: here + 1, n: points.length}));
       if (say) $("plot-reading").textContent = text;
     };
     go(0, false);
@@ -457,7 +459,7 @@
       if (keys[at] === (state.sort || "title")) cell.setAttribute("aria-sort", state.down ? "descending" : "ascending");
       else cell.removeAttribute("aria-sort");
     });
-    $("shown").textContent = shown.length === shoes.length ? `All ${shoes.length} shoes` : `${shown.length} of ${shoes.length} shoes`;
+    $("shown").textContent = shown.length === shoes.length ? say("All {n} shoes", {n: shoes.length}) : say("{some} of {n} shoes", {some: shown.length, n: shoes.length});
     draw(true);
     side();
     picture();

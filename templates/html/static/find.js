@@ -16,7 +16,7 @@
     element.append(...children);
     return element;
   };
-  const lower = (text) => text.charAt(0).toLowerCase() + text.slice(1);
+  const {say, inside} = globalThis.folioWords(data.words);
 
   function wanted() {
     const choice = (name) => form.querySelector(`input[name="${name}"]:checked`)?.value ?? "";
@@ -32,39 +32,39 @@
     const reasons = {for: [], against: []};
     let points = 0;
     if (want.use && shoe.category !== want.use) return null;
-    if (want.use) reasons.for.push(`use: ${lower($("use").selectedOptions[0].textContent)}`);
+    if (want.use) reasons.for.push(say("use: {what}", {what: inside($("use").selectedOptions[0].textContent)}));
     for (const [chosen, verdicts, names] of [[want.row, shoe.rows, data.rows], [want.column, shoe.columns, data.columns]]) {
       if (chosen === "") continue;
-      const [key, words] = verdicts[chosen] ?? ["unknown", "not known"];
-      const line = `${lower(names[chosen])}: ${words}`;
+      const [key, words] = verdicts[chosen] ?? ["unknown", say("not known")];
+      const line = `${inside(names[chosen])}: ${words}`;
       if (key === "other") return null;
       if (key === "suits") { points += 3; reasons.for.push(line); }
-      else if (key === "close") { points += 1; reasons.against.push(`${line} within the figures’ uncertainty`); }
-      else { points -= 1; reasons.against.push(`${line}, a figure is missing`); }
+      else if (key === "close") { points += 1; reasons.against.push(say("{verdict} within the figures’ uncertainty", {verdict: line})); }
+      else { points -= 1; reasons.against.push(say("{verdict}, a figure is missing", {verdict: line})); }
     }
     if (want.tier !== "") {
-      if (!shoe.pace) { points -= 1; reasons.against.push(`${lower(data.paceLabel)} was not judged`); }
-      else if (shoe.pace[0] === Number(want.tier)) { points += 2; reasons.for.push(`${lower(data.paceLabel)}: ${shoe.pace[1]}`); }
-      else { points -= Math.abs(shoe.pace[0] - Number(want.tier)); reasons.against.push(`${lower(data.paceLabel)}: ${shoe.pace[1]}, not ${data.tiers[want.tier]}`); }
+      if (!shoe.pace) { points -= 1; reasons.against.push(say("{what} was not judged", {what: inside(data.paceLabel)})); }
+      else if (shoe.pace[0] === Number(want.tier)) { points += 2; reasons.for.push(`${inside(data.paceLabel)}: ${shoe.pace[1]}`); }
+      else { points -= Math.abs(shoe.pace[0] - Number(want.tier)); reasons.against.push(say("{what}: {band}, not {wish}", {what: inside(data.paceLabel), band: shoe.pace[1], wish: data.tiers[want.tier]})); }
     }
     for (const [wish, band] of want.wishes) {
-      const label = lower(data.wishes[wish].label);
+      const label = inside(data.wishes[wish].label);
       const has = shoe.bands[wish];
-      if (!has) { points -= 1; reasons.against.push(`${label} was not judged`); continue; }
-      const words = `${label}: ${has[1]}${has[2] ? ", borderline" : ""}`;
-      if (has[0] === band) { points += 2; reasons.for.push(words); }
-      else { points -= Math.abs(has[0] - band); reasons.against.push(`${words}, not ${data.wishes[wish].bands[band]}`); }
+      if (!has) { points -= 1; reasons.against.push(say("{what} was not judged", {what: label})); continue; }
+      const bandWords = has[2] ? say("{band}, borderline", {band: has[1]}) : has[1];
+      if (has[0] === band) { points += 2; reasons.for.push(`${label}: ${bandWords}`); }
+      else { points -= Math.abs(has[0] - band); reasons.against.push(say("{what}: {band}, not {wish}", {what: label, band: bandWords, wish: data.wishes[wish].bands[band]})); }
     }
-    for (const caution of shoe.cautions) { points -= 0.5; reasons.against.push(`caution: ${lower(caution)}`); }
-    if (shoe.provisional) { points -= 0.5; reasons.against.push("a finding is provisional"); }
+    for (const caution of shoe.cautions) { points -= 0.5; reasons.against.push(say("caution: {what}", {what: inside(caution)})); }
+    if (shoe.provisional) { points -= 0.5; reasons.against.push(say("a finding is provisional")); }
     return {shoe, points, reasons};
   }
 
   function item({shoe, reasons}) {
     const link = make("a", {href: data.root + shoe.path + (shoe.path.endsWith("/") ? "index.html" : "")}, shoe.title);
     const list = make("ul", {});
-    list.append(make("li", {className: "for"}, make("b", {}, "For it: "), reasons.for.join("; ") || "nothing you asked for rules it out"));
-    list.append(make("li", {className: "against"}, make("b", {}, "Against it: "), reasons.against.join("; ") || "nothing that you asked about"));
+    list.append(make("li", {className: "for"}, make("b", {}, say("For it:")), " ", reasons.for.join("; ") || say("nothing you asked for rules it out")));
+    list.append(make("li", {className: "against"}, make("b", {}, say("Against it:")), " ", reasons.against.join("; ") || say("nothing that you asked about")));
     return make("li", {}, make("h3", {}, link), make("p", {}, shoe.suits), list);
   }
 
@@ -74,9 +74,9 @@
     $("shortlist").hidden = !asked;
     const found = asked ? shoes.map((shoe) => judge(shoe, want)).filter(Boolean).sort((a, b) => b.points - a.points) : [];
     $("count").textContent = !asked ? ""
-      : found.length === 0 ? "No shoe measured so far may suit all of that. Leave something open, or ask in a shop."
-      : found.length > MOST ? `${found.length} shoes may suit; the ${MOST} nearest to your wishes:`
-      : `${found.length} ${found.length === 1 ? "shoe" : "shoes"} may suit, nearest to your wishes first:`;
+      : found.length === 0 ? say("No shoe measured so far may suit all of that. Leave something open, or ask in a shop.")
+      : found.length > MOST ? say("{n} shoes may suit; the {most} nearest to your wishes:", {n: found.length, most: MOST})
+      : say("{n} shoes may suit, nearest to your wishes first:", {one: "{n} shoe may suit, nearest to your wishes first:", n: found.length});
     $("list").replaceChildren(...found.slice(0, MOST).map(item));
     const state = new URLSearchParams();
     for (const key of ["row", "column", "use", "tier"]) if (want[key] !== "") state.set(key, want[key]);

@@ -9,6 +9,7 @@
   const field = document.getElementById("query");
   const list = document.getElementById("results");
   const count = document.getElementById("count");
+  const {say} = globalThis.folioWords(data.words);
   const MOST = 50;
   // Letters without their marks, so that "Oberlander" finds "Oberländer".
   const plain = (text) => text.normalize("NFKD").replace(/\p{M}/gu, "").toLowerCase();
@@ -39,8 +40,8 @@
     const found = words.length === 0 ? []
       : entries.map((entry) => [weigh(entry, words), entry]).filter(([weight]) => weight > 0).sort(([a], [b]) => b - a);
     count.textContent = words.length === 0 ? ""
-      : found.length === 0 ? "Nothing found. Try fewer words, or a part of one."
-      : found.length > MOST ? `${found.length} found, the first ${MOST}:` : `${found.length} found`;
+      : found.length === 0 ? say("Nothing found. Try fewer words, or a part of one.")
+      : found.length > MOST ? say("{n} found, the first {most}:", {n: found.length, most: MOST}) : say("{n} found", {n: found.length});
     list.replaceChildren(...found.slice(0, MOST).map(([, entry]) => make("li", {},
       make("a", {href: href(entry.path)}, entry.title), " ", make("span", {className: "aside"}, entry.kind),
       make("p", {}, entry.text))));

@@ -213,6 +213,7 @@ pub fn week_page(at: usize) -> WeekView {
         previous: weeks.get(at + 1).cloned(),
         next: at.checked_sub(1).map(|next| weeks[next].clone()),
         pdf: Some(format!("{}week.pdf", weeks[at].path)),
+        measured: "Some shoes were measured and reviewed.".into(),
         week: weeks[at].clone(),
     }
 }
@@ -232,7 +233,7 @@ pub fn method() -> MethodView {
     let rule = |key: &str, label: &str| MethodRuleView {
         key: key.into(),
         label: label.into(),
-        kind: "scale",
+        kind: "scale".into(),
         plain: "Midfoot torque in in·lbf, read off a scale of straight pieces.".into(),
         formula: "0 → 0, 15 → 20, 30 → 40, 45 → 60, 65 → 80, 90 → 100".into(),
         bands: vec![
@@ -273,7 +274,7 @@ pub fn method() -> MethodView {
         rules_effective: date("2026-11-01", "1 November 2026"),
         borderline_below: "80 %".into(),
         rules: vec![rule("torsion", "Torsion"), rule("heel-firmness", "Heel firmness")],
-        history: vec![(4, date("2026-11-01", "1 November 2026"), "Torsion points above 45 in·lbf moved.".into())],
+        history: vec![(4, date("2026-11-01", "1 November 2026"), "Torsion points above 45 in·lbf moved.".into(), None)],
         corrections: vec![(
             LinkView {
                 text: shoe(0).title,
@@ -283,6 +284,7 @@ pub fn method() -> MethodView {
                 versions: "rule set 3 → 4".into(),
                 on: date("2026-11-26", "26 November 2026"),
                 because: "Torsion points moved.".into(),
+                because_language: None,
                 changes: vec!["Torsion: medium → high".into()],
             },
         )],

@@ -82,6 +82,7 @@ pub fn site() -> SiteView {
         drafts: true,
         language: "en".into(),
         address: "https://harrow-lane.example/".into(),
+        folio: "https://harrow-lane.example/".into(),
         contact: "desk@harrow-lane.example".into(),
         licence: LinkView {
             text: "Creative Commons Attribution 4.0".into(),
@@ -104,6 +105,8 @@ fn head(path: &str, title: &str) -> HeadView {
             "{title}: measured on the bench, with the uncertainty of every figure."
         ),
         root: "../".repeat(path.matches('/').count()),
+        top: "../".repeat(path.matches('/').count()),
+        languages: Vec::new(),
         path: path.into(),
         pages: Vec::new(),
         linked_data: Some(
@@ -229,6 +232,8 @@ pub fn entry(at: usize) -> EntryView {
     EntryView {
         shoe: shoe(at),
         suits: suits(at),
+        suits_language: None,
+        summary_language: None,
         summary: at.is_multiple_of(2).then(|| {
             "An even-tempered shoe for daily miles, happier the longer the day gets.".into()
         }),
@@ -297,6 +302,7 @@ pub fn sheets(shoes: usize) -> Vec<(String, &'static str, Value)> {
                     .map(|at| SitemapEntryView {
                         address: format!("{}{}", site().address, shoe(at).path),
                         changed: "2026-11-26".into(),
+                        alternates: Vec::new(),
                     })
                     .collect(),
             }),

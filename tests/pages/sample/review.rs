@@ -85,6 +85,7 @@ fn band(at: usize, finding: usize) -> BandView {
                 BANDS[stated], values[finding].number
             ),
             means: means[finding].into(),
+            means_language: None,
             by_editor: finding == 1,
             standing: Some("higher than 72 % of 31 road shoes".into()),
             ruler: ruler(finding, score, spread),
@@ -92,10 +93,10 @@ fn band(at: usize, finding: usize) -> BandView {
     }
 }
 
-fn specimen(id: &str, side: &'static str, trials: &[&str], mean: &str) -> SpecimenView {
+fn specimen(id: &str, side: &str, trials: &[&str], mean: &str) -> SpecimenView {
     SpecimenView {
         id: id.into(),
-        side,
+        side: side.into(),
         trials: trials
             .iter()
             .enumerate()
@@ -103,6 +104,7 @@ fn specimen(id: &str, side: &'static str, trials: &[&str], mean: &str) -> Specim
                 number: (*number).into(),
                 written: (nth == 1 && *number == "4.29").then(|| "38 in·lbf".into()),
                 left_out: (*number == "5.9").then(|| "the clamp slipped".into()),
+                left_out_language: None,
             })
             .collect(),
         mean: mean.into(),
@@ -264,7 +266,9 @@ fn withdrawn(at: usize) -> ReviewView {
             difference: "23 g lighter".into(),
         }],
         suits: "The laboratory no longer stands by its figures, so none are shown.".into(),
+        suits_language: None,
         summary: None,
+        summary_language: None,
         lead: vec![],
         other: vec![],
         values: vec![],
@@ -277,11 +281,13 @@ fn withdrawn(at: usize) -> ReviewView {
         doubts: vec![],
         corrections: vec![],
         review_html: None,
+        review_language: None,
         pdf: None,
         data: String::new(),
         withdrawn: Some(WithdrawnView {
             on: date("2026-11-20", "20 November 2026"),
             reason: "The specimen turned out to be a sample, not a shoe from a shop.".into(),
+            reason_language: None,
         }),
         ..whole(at)
     }
@@ -306,7 +312,9 @@ fn whole(at: usize) -> ReviewView {
         site: site(),
         head,
         suits: suits(at),
+        suits_language: None,
         suits_by_editor: at == 1,
+        summary_language: None,
         summary: Some(if at == 2 { HOSTILE.into() } else { "An even-tempered road shoe for daily miles.".into() }),
         lead: (0..5).map(|finding| band(at, finding)).collect(),
         other: vec![{
@@ -329,6 +337,7 @@ fn whole(at: usize) -> ReviewView {
                 figure: Some(figure("73", "%", "6", None)),
                 not_judged: None,
                 means: Some("Of the drop it shows unloaded, three quarters are left under load.".into()),
+                means_language: None,
                 by_editor: false,
                 provisional: false,
             },
@@ -338,6 +347,7 @@ fn whole(at: usize) -> ReviewView {
                 figure: None,
                 not_judged: Some("energy return was not measured".into()),
                 means: None,
+                means_language: None,
                 by_editor: false,
                 provisional: false,
             },
@@ -360,6 +370,7 @@ fn whole(at: usize) -> ReviewView {
                     weight: "caution",
                     short: "Low drop under load".into(),
                     text: "With so little drop left under load, calf and Achilles tendon may carry more of the work. Those with trouble there may do better with more drop, and should ask a licensed clinician first.".into(),
+                    text_language: None,
                     by_editor: false,
                     close: true,
                 },
@@ -368,6 +379,7 @@ fn whole(at: usize) -> ReviewView {
                     weight: "note",
                     short: "Soft ground".into(),
                     text: "On soft ground the shoe may feel less certain than these numbers suggest.".into(),
+                    text_language: None,
                     by_editor: true,
                     close: false,
                 },
@@ -386,7 +398,7 @@ fn whole(at: usize) -> ReviewView {
         curves: vec![curve()],
         sessions: vec![SessionView {
             specimen: "Q2-L".into(),
-            side: "left",
+            side: "left".into(),
             on: date("2026-11-18", "18 November 2026"),
             operator: "Ivo Brandt".into(),
             temperature: "22.8 °C".into(),
@@ -397,14 +409,19 @@ fn whole(at: usize) -> ReviewView {
         doubts: if at == 1 { vec![] } else { vec![DoubtView {
             code: "calibration-overdue".into(),
             message: "Rebound arm no. 1 was due for calibration on 5 October 2026, 44 days before the session.".into(),
+            accepted_language: None,
+            reason: None,
+            reason_language: None,
             accepted: Some("the control shoe read within its limits that day".into()),
         }] },
         corrections: if at == 1 { vec![] } else { vec![CorrectionView {
             versions: "rule set 3 → 4".into(),
             on: date("2026-11-26", "26 November 2026"),
+            because_language: None,
             because: "Torsion points above 45 in·lbf moved after the autumn control measurements.".into(),
             changes: vec!["Torsion: medium → high".into(), "Platform: medium → high".into()],
         }] },
+        review_language: None,
         review_html: Some("<p>The upper holds the heel without pinching, and the laces stay tied.</p>\n<h3>On the road</h3>\n<p>Over twenty kilometres it <em>kept its temper</em>; see <a href=\"https://harrow-lane.example/\">the lab</a>.</p>\n<ul><li>Runs true to size</li><li>Wide in the toe</li></ul>\n<blockquote><p>It goes where it is pointed.</p></blockquote>".into()),
         review_blocks: vec![],
         pdf: (at != 1).then(|| format!("{}review.pdf", shoe.path)),
