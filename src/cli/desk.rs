@@ -3,7 +3,7 @@
 use super::{Color, Common, Format};
 use crate::diagnostics::{Problem, render};
 use crate::files::{Date, RelPath, Root, yaml};
-use crate::gather::{Gathered, Reading, gather, gather_as};
+use crate::gather::{Gathered, Reading, gather_as};
 use anstream::{AutoStream, ColorChoice, eprintln};
 use std::io::Write;
 use std::process::ExitCode;
@@ -94,17 +94,6 @@ impl Desk {
     /// Today, by the machine's clock and time zone.
     pub fn today() -> Date {
         Date::from(jiff::ZonedDateTime::now().date())
-    }
-
-    /// Gathers the lab, or shows every problem and gives the exit code.
-    ///
-    /// # Errors
-    /// If the folder can't be opened.
-    pub fn gather(&self, root: &Root) -> anyhow::Result<Result<Gathered, Exit>> {
-        Ok(gather(root).map_err(|problems| {
-            self.show_problems(root, problems);
-            Exit::Problems
-        }))
     }
 
     /// Gathers the lab as it held on a day, or shows every problem and gives the

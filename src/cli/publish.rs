@@ -1,6 +1,7 @@
 //! `publish`: brings `out/` up to date.
 
 use super::desk::{ToolError, UsageError};
+use super::seal::forgotten;
 use super::{Desk, Exit};
 use crate::diagnostics::Problem;
 use crate::edition::{Edition, Scope};
@@ -93,7 +94,8 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         Ok(gathered) => gathered,
         Err(exit) => return Ok(exit),
     };
-    let problems = gathered.problems(as_of);
+    let mut problems = gathered.problems(as_of);
+    problems.extend(forgotten(&root, &gathered.ledger));
     if problems.iter().any(Problem::is_error) {
         desk.show_problems(&root, problems);
         return Ok(Exit::Problems);

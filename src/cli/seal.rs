@@ -7,9 +7,9 @@
 
 use super::desk::UsageError;
 use super::{Desk, Exit};
-use crate::diagnostics::Problem;
-use crate::edition::{LEDGER, LEDGER_HEAD, Ledger, Scope, Unsealed};
-use crate::files::{Date, Source};
+use crate::diagnostics::{KeyPath, Problem, Severity};
+use crate::edition::{LEDGER, LEDGER_HEAD, Ledger, Mark, Scope, Unsealed};
+use crate::files::{Date, RelPath, Root, Source};
 use crate::gather::Gathered;
 use anyhow::Context as _;
 use clap::Args;
@@ -53,6 +53,12 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         return Ok(Exit::Problems);
     }
     goes_forward(&gathered, as_of)?;
+    if let Some(mut forgets) = forgotten(&root, &gathered.ledger) {
+        // A line sealed upon a ledger that lost its end could never follow it.
+        forgets.severity = Severity::Error;
+        desk.show_problems(&root, vec![forgets]);
+        return Ok(Exit::Problems);
+    }
     let (assembled, ledger, stamps) = gathered.edition(as_of, Scope::Published);
     let unsealed = ledger.unsealed(&assembled.edition);
     let lines = ledger.lines_to_seal(&assembled.edition, &stamps, because);
@@ -61,6 +67,38 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     }
     tell(desk, &unsealed, as_of);
     Ok(Exit::Done)
+}
+
+/// Where the folio tells how far the ledger had come.
+const DESCRIPTOR: &str = "out/data/datapackage.json";
+/// More than any descriptor has, in bytes.
+const DESCRIPTOR_LIMIT: u64 = 4 * 1024 * 1024;
+
+/// That the folio was published with a ledger that went further than this one: what
+/// neither file of the ledger can tell once both are gone or cut back together.
+/// Nothing can be told where there is no folio, or another's.
+pub(super) fn forgotten(root: &Root, ledger: &Ledger) -> Option<Problem> {
+    let path: RelPath = DESCRIPTOR.parse().ok()?;
+    if !root.holds(&path) {
+        return None;
+    }
+    let source = root.read_text(&path, DESCRIPTOR_LIMIT).ok()?;
+    let told: serde_json::Value = serde_json::from_str(&source.text).ok()?;
+    let mark: Mark = serde_json::from_value(told.get("ledger")?.clone()).ok()?;
+    (!ledger.holds(&mark)).then(|| {
+        Problem::warning(
+            "ledger-forgets",
+            LEDGER,
+            KeyPath::root(),
+            format!(
+                "the folio in out/ was published when the ledger had {} lines; this one has {}{}",
+                mark.lines,
+                ledger.entries().len(),
+                if ledger.entries().len() < mark.lines { "" } else { ", and another there" }
+            ),
+        )
+        .hint("bring lab/ledger.jsonl and lab/ledger.head back from version control; if out/ is another lab's folio, publish elsewhere")
+    })
 }
 
 /// The reason, if it is one sentence a page can show.

@@ -98,6 +98,7 @@ impl Edition {
             weeks,
             catalogue,
             corrections,
+            sealed: None,
         };
         Assembled { edition, held }
     }

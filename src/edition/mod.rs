@@ -9,7 +9,7 @@ mod sealed;
 
 pub use assemble::{Assembled, Held, Scope, is_out, unaccepted};
 pub use desk::{DeskLine, Missing, desk_list};
-pub use ledger::{Entry, LEDGER, LEDGER_HEAD, LEDGER_LIMIT, Ledger, Stamp, Stamps, Unsealed};
+pub use ledger::{Entry, LEDGER, LEDGER_HEAD, LEDGER_LIMIT, Ledger, Mark, Stamp, Stamps, Unsealed};
 pub use ripple::{Change, Count, Notice, Ripple, ShoeChange, Way};
 pub use ripple_state::State;
 pub use sealed::{Sealed, changes, sealed};
@@ -42,6 +42,8 @@ pub struct Edition {
     pub catalogue: Catalogue,
     /// What changed since each shoe was first published, by shoe, oldest first.
     pub corrections: BTreeMap<Slug, Vec<Correction>>,
+    /// How far the ledger had come by the date.
+    pub sealed: Option<Mark>,
 }
 
 /// A change of a published shoe, as the ledger tells it.

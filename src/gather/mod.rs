@@ -154,8 +154,9 @@ impl Gathered {
             rule.map_or_else(|| key.to_string(), |rule| rule.label().to_owned())
         };
         let corrections = self.ledger.corrections(label);
-        let assembled =
+        let mut assembled =
             Edition::assemble(self.lab, self.rules, self.shoes, corrections, as_of, scope);
+        assembled.edition.sealed = self.ledger.mark(as_of);
         (assembled, self.ledger, self.stamps)
     }
 }

@@ -353,7 +353,7 @@ pub(super) fn descriptor(composer: &Composer<'_>) -> Value {
          and so has one that begins with an apostrophe: drop one leading apostrophe to have the text back.",
         settings.about
     ));
-    json!({
+    let mut package = json!({
         "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
         "name": "measured-shoes",
         "id": format!("{folio}data/datapackage.json"),
@@ -365,7 +365,12 @@ pub(super) fn descriptor(composer: &Composer<'_>) -> Value {
         "licenses": [{"name": licence.name, "title": licence.title, "path": licence.address}],
         "contributors": [{"title": settings.name, "path": folio, "roles": ["creator"]}],
         "resources": TABLES.iter().map(resource).collect::<Vec<Value>>(),
-    })
+    });
+    // Whoever keeps a copy can tell whether the ledger still holds what it held.
+    if let Some(mark) = &composer.edition.sealed {
+        package["ledger"] = json!(mark);
+    }
+    package
 }
 
 fn resource(table: &Table) -> Value {

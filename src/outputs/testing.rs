@@ -524,6 +524,7 @@ fn edition_of(shoes: Vec<Judged>, drafts: bool) -> Edition {
         ]
         .into_iter()
         .collect(),
+        sealed: None,
     }
 }
 
