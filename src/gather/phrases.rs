@@ -14,13 +14,16 @@ pub(super) fn check(rules: &RuleSet, phrases: &PhrasesFile) -> Vec<Problem> {
     check_in(rules, phrases, PHRASES, &str::to_owned)
 }
 
+/// What a language calls a band.
+type InWords<'w> = &'w dyn Fn(&str) -> String;
+
 /// The same for the phrases of another language, whose entries are named as in
 /// the lab's own and whose words name the bands by `in_words`.
 pub(super) fn check_in(
     rules: &RuleSet,
     phrases: &PhrasesFile,
     file: &str,
-    in_words: &dyn Fn(&str) -> String,
+    in_words: InWords<'_>,
 ) -> Vec<Problem> {
     let mut to = Collector::new(file);
     let root = KeyPath::root();
@@ -128,7 +131,7 @@ fn missing(file: &str, path: KeyPath, message: String, hint: String) -> Problem 
 
 fn of_finding(
     rule: &dyn Rule,
-    (wanted, in_words): (&[String], &dyn Fn(&str) -> String),
+    (wanted, in_words): (&[String], InWords<'_>),
     found: &Map<String, Phrase>,
     path: &KeyPath,
     to: &mut Collector,
