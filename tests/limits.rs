@@ -402,7 +402,7 @@ fn of_rules() -> Vec<Limit> {
             "levels",
             "expression-too-deep",
             |lab, n| {
-                let nested = format!("{}mass{}", "(".repeat(n - 1), ")".repeat(n - 1));
+                let nested = format!("{}mass{}", "(".repeat(n), ")".repeat(n));
                 set(lab, RULES, "/rules/give/is", json!(nested));
             },
         ),

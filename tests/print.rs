@@ -828,3 +828,35 @@ fn two_hundred_reviews_outrun_two_lines_of_single_processes() {
     );
     assert!(ratio >= 1.8, "{ratio}");
 }
+
+/// However much there is to say, the newest correction is in the print in full and
+/// the earlier ones are counted, on two sheets.
+#[test]
+fn the_newest_correction_stays_and_the_earlier_ones_are_counted() {
+    let Some(typesetter) = typesetter() else {
+        return left_out("typst is not installed");
+    };
+    let mut view = view("review");
+    let correction = |at: usize| {
+        serde_json::json!({
+            "on": {"iso": "2026-11-26", "text": "26 November 2026"},
+            "because": format!("Reason number {at} was that points of a scale had moved after measurements of the control shoe."),
+            "because_language": null,
+            "changes": (0..6).map(|n| format!("Finding {n}: medium, borderline with high → high, as it was worked out anew for case {at}")).collect::<Vec<_>>(),
+            "versions": "Rule set version 3 → 4; protocol version 2.",
+        })
+    };
+    view["corrections"] = (0..60).map(correction).collect();
+    let folder = folder();
+    let path = folder.path().join("review.pdf");
+    fs::write(&path, set(&typesetter, "review.typ", &view)).expect("writable");
+    let (Some(info), Some(text)) = (info(&path), text(&path)) else {
+        return left_out("pdfinfo and pdftotext are not installed");
+    };
+    assert_eq!(pages(&info), 2);
+    assert!(text.contains(&bare_text("Reason number 0 was")), "{text}");
+    assert!(text.contains(&bare_text("anew for case 0")), "{text}");
+    let some = text.contains(&bare_text("Continued on the page"));
+    let counted = text.contains(&bare_text("59 earlier corrections"));
+    assert!(some || counted, "{text}");
+}

@@ -125,13 +125,14 @@ fn the_folio_is_the_same_to_the_byte_in_any_surroundings() {
     assert!(prints >= 7 || typst().is_none(), "{prints} prints");
 
     type Order = fn(&mut Vec<(String, PathBuf)>);
+    type Variables = &'static [(&'static str, &'static str)];
     let backwards: Order = |files| files.reverse();
     let turned: Order = |files| {
         let half = files.len() / 2;
         files.rotate_left(half);
         files.sort_by_key(|(name, _)| name.len());
     };
-    let surroundings: [(&str, Order, &str, &[(&str, &str)]); 3] = [
+    let surroundings: [(&str, Order, &str, Variables); 3] = [
         (
             "elsewhere with a longer name/and a space/é",
             backwards,

@@ -3,7 +3,7 @@
 
 mod seal_support;
 
-use seal_support::{Lab, small};
+use seal_support::{Lab, demo, small};
 use std::fs;
 
 const FIRST: &str = "2026-11-26";
@@ -212,4 +212,61 @@ fn seals_at_once_write_one_chain() {
     let ledger = lab.text("lab/ledger.jsonl");
     assert_eq!(ledger.lines().count(), seal_support::SMALL.len());
     lab.run(&["proof", "--as-of", FIRST]).assert().success();
+}
+
+#[test]
+fn a_ledger_that_is_gone_with_its_head_is_noticed_by_the_folio_that_is_still_there() {
+    let lab = demo();
+    let day = "2026-11-26";
+    lab.run(&["publish", "--as-of", day, "--pdf", "never"])
+        .assert()
+        .success();
+    let whole = lab.text("lab/ledger.jsonl");
+    let cut: Vec<&str> = whole.lines().collect();
+    // The last line lost, and the head put right for what is left.
+    let last: serde_json::Value = serde_json::from_str(cut[cut.len() - 2]).expect("an entry");
+    lab.write(
+        "lab/ledger.jsonl",
+        &(cut[..cut.len() - 1].join("\n") + "\n"),
+    );
+    lab.write(
+        "lab/ledger.head",
+        &format!(
+            "{} {}\n",
+            cut.len() - 1,
+            last["hash"].as_str().expect("a hash")
+        ),
+    );
+    for gone in [false, true] {
+        if gone {
+            std::fs::remove_file(lab.path().join("lab/ledger.jsonl")).expect("it goes");
+            std::fs::remove_file(lab.path().join("lab/ledger.head")).expect("it goes");
+        }
+        let said = lab
+            .run(&[
+                "seal",
+                "--because",
+                "A test of what is forgotten.",
+                "--as-of",
+                day,
+            ])
+            .output()
+            .expect("it runs");
+        assert_eq!(said.status.code(), Some(1), "nothing is sealed upon it");
+        assert!(String::from_utf8_lossy(&said.stderr).contains("ledger-forgets"));
+        assert!(!lab.path().join("lab/ledger.jsonl").exists() || !gone);
+    }
+    let said = lab
+        .run(&["publish", "--as-of", day, "--pdf", "never"])
+        .output()
+        .expect("it runs");
+    assert!(String::from_utf8_lossy(&said.stderr).contains("ledger-forgets"));
+}
+
+#[test]
+fn a_ledger_without_its_head_is_said_to_be_of_unknown_length() {
+    let lab = demo();
+    std::fs::remove_file(lab.path().join("lab/ledger.head")).expect("it goes");
+    let problems = lab.json(&["proof", "--as-of", "2026-11-26"]);
+    assert!(problems.to_string().contains("ledger-head-missing"));
 }

@@ -119,21 +119,6 @@ impl Desk {
         Date::from(jiff::ZonedDateTime::now().date())
     }
 
-    /// Gathers the lab, or shows every problem and gives the exit code.
-    ///
-    /// # Errors
-    /// If the folder can't be opened.
-    pub fn gather(&self, root: &Root) -> anyhow::Result<Result<Gathered, Exit>> {
-        let reading = Reading {
-            outside: self.outside(root, Answers::Read),
-            ..Reading::default()
-        };
-        Ok(gather_as(root, &reading).map_err(|problems| {
-            self.show_problems(root, problems);
-            Exit::Problems
-        }))
-    }
-
     /// Gathers the lab as it held on a day, or shows every problem and gives the
     /// exit code.
     ///

@@ -1,6 +1,7 @@
 //! `publish`: brings `out/` up to date.
 
 use super::desk::{Answers, ToolError, UsageError};
+use super::seal::forgotten;
 use super::{Desk, Exit};
 use crate::diagnostics::Problem;
 use crate::edition::{Edition, Scope};
@@ -118,7 +119,8 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             return Ok(Exit::Problems);
         }
     };
-    let problems = gathered.problems(as_of);
+    let mut problems = gathered.problems(as_of);
+    problems.extend(forgotten(&root, &gathered.ledger));
     if problems.iter().any(Problem::is_error) {
         desk.show_problems(&root, problems);
         return Ok(Exit::Problems);

@@ -11,13 +11,13 @@
 
 use super::desk::UsageError;
 use super::{Desk, Exit};
-use crate::diagnostics::Problem;
 use crate::diagnostics::text::{is_refused, says_refused};
+use crate::diagnostics::{KeyPath, Problem, Severity};
 use crate::edition::{
-    EDITIONS, Edition, Frozen, FrozenFile, LEDGER, LEDGER_HEAD, Ledger, MANIFEST, Scope, Unsealed,
-    edition_name,
+    EDITIONS, Edition, Frozen, FrozenFile, LEDGER, LEDGER_HEAD, Ledger, MANIFEST, Mark, Scope,
+    Unsealed, edition_name,
 };
-use crate::files::{Date, LINE_LIMIT, Root, Source};
+use crate::files::{Date, LINE_LIMIT, RelPath, Root, Source};
 use crate::gather::Gathered;
 use crate::outputs;
 use crate::rules::Judged;
@@ -60,6 +60,12 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         return Ok(Exit::Problems);
     }
     goes_forward(&gathered, as_of)?;
+    if let Some(mut forgets) = forgotten(&root, &gathered.ledger) {
+        // A line sealed upon a ledger that lost its end could never follow it.
+        forgets.severity = Severity::Error;
+        desk.show_problems(&root, vec![forgets]);
+        return Ok(Exit::Problems);
+    }
     let (assembled, ledger, stamps) = gathered.edition(as_of, Scope::Published);
     let unsealed = ledger.unsealed(&assembled.edition);
     let lines = ledger.lines_to_seal(&assembled.edition, &stamps, because);
@@ -166,6 +172,38 @@ fn lay(
             "it is sealed, but its data can't be frozen in {}; mend that and seal again",
             folder.display()
         )
+    })
+}
+
+/// Where the folio tells how far the ledger had come.
+const DESCRIPTOR: &str = "out/data/datapackage.json";
+/// More than any descriptor has, in bytes.
+const DESCRIPTOR_LIMIT: u64 = 4 * 1024 * 1024;
+
+/// That the folio was published with a ledger that went further than this one: what
+/// neither file of the ledger can tell once both are gone or cut back together.
+/// Nothing can be told where there is no folio, or another's.
+pub(super) fn forgotten(root: &Root, ledger: &Ledger) -> Option<Problem> {
+    let path: RelPath = DESCRIPTOR.parse().ok()?;
+    if !root.holds(&path) {
+        return None;
+    }
+    let source = root.read_text(&path, DESCRIPTOR_LIMIT).ok()?;
+    let told: serde_json::Value = serde_json::from_str(&source.text).ok()?;
+    let mark: Mark = serde_json::from_value(told.get("ledger")?.clone()).ok()?;
+    (!ledger.holds(&mark)).then(|| {
+        Problem::warning(
+            "ledger-forgets",
+            LEDGER,
+            KeyPath::root(),
+            format!(
+                "the folio in out/ was published when the ledger had {} lines; this one has {}{}",
+                mark.lines,
+                ledger.entries().len(),
+                if ledger.entries().len() < mark.lines { "" } else { ", and another there" }
+            ),
+        )
+        .hint("bring lab/ledger.jsonl and lab/ledger.head back from version control; if out/ is another lab's folio, publish elsewhere")
     })
 }
 

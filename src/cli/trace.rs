@@ -2,7 +2,7 @@
 
 use super::desk::UsageError;
 use super::{Desk, Exit};
-use crate::files::{Key, Slug, nearest};
+use crate::files::{Date, Key, Slug, nearest};
 use crate::gather::Gathered;
 use crate::measure::{TraceStep, quantity_steps};
 use crate::rules::Judged;
@@ -18,6 +18,10 @@ pub struct Arguments {
     shoe: String,
     /// The finding or quantity; all without it
     finding: Option<String>,
+    /// The edition's date: under the rule set and protocol that held then; today
+    /// without it
+    #[arg(long, value_name = "DATE")]
+    as_of: Option<Date>,
 }
 
 /// One stretch of the way: a quantity or a finding.
@@ -33,7 +37,8 @@ struct Stretch {
 
 pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let root = desk.root()?;
-    let gathered = match desk.gather(&root)? {
+    let as_of = arguments.as_of.unwrap_or_else(Desk::today);
+    let gathered = match desk.gather_as_of(&root, as_of)? {
         Ok(gathered) => gathered,
         Err(exit) => return Ok(exit),
     };

@@ -99,6 +99,7 @@ impl Edition {
             catalogue,
             corrections,
             frozen: Vec::new(),
+            sealed: None,
         };
         Assembled { edition, held }
     }

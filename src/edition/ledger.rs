@@ -6,9 +6,13 @@
 //! (BLAKE3), so that a line that is changed, lost, moved or slipped in is
 //! noticed. A chain can't tell that its end is missing, so how long it is and its
 //! last hash stand beside it in `lab/ledger.head`; a ledger longer than that (the
-//! program was stopped between the two) is whole. None of this says who wrote it:
-//! anyone who can write the files can write a new chain; keep them under version
-//! control.
+//! program was stopped between the two) is whole. A head that is gone is said.
+//! Where both are gone, or cut back together, the folio that was published still
+//! tells how far the ledger had come by its date ([`Mark`], in
+//! `out/data/datapackage.json`): publishing then says so and sealing refuses. What
+//! was sealed after the last publish, or where `out/` is gone too, can't be missed
+//! by anyone. None of this says who wrote it: anyone who can write the files can
+//! write a new chain; keep them under version control.
 //!
 //! A last line that is no entry and has no line break is torn: something stopped
 //! while it was being written. It is told apart from a line that was spoilt.
@@ -78,6 +82,17 @@ pub struct Stamps {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Ledger {
     entries: Vec<Entry>,
+}
+
+/// How far a ledger had come on a day: what a published folio tells of it, so that
+/// a ledger that lost its end, or is gone, is noticed by any folio that is still
+/// there.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Mark {
+    /// How many lines it had.
+    pub lines: usize,
+    /// The hash of the last of them.
+    pub last: String,
 }
 
 /// A published shoe whose findings are not those last sealed.
@@ -229,6 +244,25 @@ impl Ledger {
     /// The day of the last line; a later line can't be of an earlier day.
     pub fn sealed_last(&self) -> Option<Date> {
         self.entries.last().map(|entry| entry.on)
+    }
+
+    /// How far it had come on a day; none if nothing was sealed by then.
+    pub fn mark(&self, as_of: Date) -> Option<Mark> {
+        let lines = self.entries.partition_point(|entry| entry.on <= as_of);
+        let last = self.entries.get(lines.checked_sub(1)?)?;
+        Some(Mark {
+            lines,
+            last: last.hash.clone(),
+        })
+    }
+
+    /// Whether it holds what a folio says it held.
+    pub fn holds(&self, mark: &Mark) -> bool {
+        let last = mark
+            .lines
+            .checked_sub(1)
+            .and_then(|at| self.entries.get(at));
+        last.is_some_and(|entry| entry.hash == mark.last)
     }
 
     /// The entries, oldest first.

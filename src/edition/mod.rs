@@ -11,7 +11,7 @@ mod sealed;
 pub use assemble::{Assembled, Held, Scope, is_out, unaccepted};
 pub use desk::{DeskLine, Missing, desk_list};
 pub use frozen::{EDITIONS, FROZEN_LIMIT, Frozen, FrozenFile, MANIFEST, edition_name, sort_frozen};
-pub use ledger::{Entry, LEDGER, LEDGER_HEAD, LEDGER_LIMIT, Ledger, Stamp, Stamps, Unsealed};
+pub use ledger::{Entry, LEDGER, LEDGER_HEAD, LEDGER_LIMIT, Ledger, Mark, Stamp, Stamps, Unsealed};
 pub use ripple::{Change, Count, Notice, Ripple, ShoeChange, Way};
 pub use ripple_state::State;
 pub use sealed::{Sealed, changes, sealed};
@@ -46,6 +46,8 @@ pub struct Edition {
     pub corrections: BTreeMap<Slug, Vec<Correction>>,
     /// The editions that were sealed up to its date, the earliest first.
     pub frozen: Vec<Frozen>,
+    /// How far the ledger had come by the date.
+    pub sealed: Option<Mark>,
 }
 
 /// A change of a published shoe, as the ledger tells it.

@@ -1,7 +1,7 @@
 //! The ledger and the versions it is held against.
 
 use super::lab::LabFiles;
-use crate::diagnostics::Problem;
+use crate::diagnostics::{KeyPath, Problem};
 use crate::edition::{LEDGER, LEDGER_HEAD, LEDGER_LIMIT, Ledger, Stamp, Stamps};
 use crate::files::{RelPath, Root, Source};
 use crate::lab::{PROTOCOL, RULES};
@@ -24,11 +24,24 @@ pub(super) fn read(root: &Root, problems: &mut Vec<Problem>) -> Option<Ledger> {
             .map_err(|found| problems.extend(found))
             .ok()?,
     };
-    if let Some(head) = read(LEDGER_HEAD, problems)? {
-        ledger
-            .check_head(&head)
-            .map_err(|found| problems.extend(found))
-            .ok()?;
+    match read(LEDGER_HEAD, problems)? {
+        Some(head) => {
+            ledger
+                .check_head(&head)
+                .map_err(|found| problems.extend(found))
+                .ok()?;
+        }
+        // Each seal writes it, so a ledger without it may have lost its end too.
+        None if !ledger.entries().is_empty() => problems.push(
+            Problem::warning(
+                "ledger-head-missing",
+                LEDGER_HEAD,
+                KeyPath::root(),
+                "the file that says how long the ledger is, is gone; whether lines are missing at its end can't be told",
+            )
+            .hint("bring both files back from version control; the next `seal` writes it anew"),
+        ),
+        None => {}
     }
     Some(ledger)
 }

@@ -167,6 +167,7 @@ impl Gathered {
             Edition::assemble(self.lab, self.rules, self.shoes, corrections, as_of, scope);
         assembled.edition.frozen = self.frozen;
         assembled.edition.frozen.retain(|frozen| frozen.on <= as_of);
+        assembled.edition.sealed = self.ledger.mark(as_of);
         (assembled, self.ledger, self.stamps)
     }
 }

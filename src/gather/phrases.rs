@@ -14,6 +14,9 @@ pub(super) fn check(rules: &RuleSet, phrases: &PhrasesFile) -> Vec<Problem> {
     check_in(rules, phrases, PHRASES, &str::to_owned)
 }
 
+/// What a language calls a band.
+type InWords<'w> = &'w dyn Fn(&str) -> String;
+
 /// The same for the phrases of another language, whose entries are named as in
 /// the lab's own and whose words name the bands by `in_words`.
 pub(super) fn check_in(
@@ -178,9 +181,6 @@ fn missing(file: &str, path: KeyPath, message: String, hint: String) -> Problem 
         .hint(hint)
         .on_key()
 }
-
-/// How a band is called.
-type InWords<'w> = &'w dyn Fn(&str) -> String;
 
 fn of_finding(
     rule: &dyn Rule,

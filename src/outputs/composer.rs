@@ -20,7 +20,7 @@ use crate::lab::{MadeFor, Paper, PhrasesFile, QuantitySpec};
 use crate::quantity::Unit;
 use crate::rules::{BandScale, Finding, Judged, NotJudged, Rule, Says};
 use crate::shoe::{Translation, Withdrawn};
-use crate::words::{Language, said};
+use crate::words::{Language, said, say};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
@@ -330,10 +330,13 @@ impl<'e> Composer<'e> {
     /// A value as the language writes it.
     pub fn figure(&self, figure: FigureView) -> FigureView {
         FigureView {
+            unit: match figure.unit == Unit::Score.symbol() {
+                true => say!(self, "of 100"),
+                false => figure.unit,
+            },
             number: self.number(&figure.number),
             uncertainty: figure.uncertainty.map(|spread| self.number(&spread)),
             also: figure.also.map(|also| self.number(&also)),
-            ..figure
         }
     }
 

@@ -364,7 +364,7 @@ pub(super) fn descriptor(
          and so has one that begins with an apostrophe: drop one leading apostrophe to have the text back.",
         settings.about
     ));
-    json!({
+    let mut package = json!({
         "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
         "name": "measured-shoes",
         "id": format!("{folio}data/{folder}datapackage.json"),
@@ -376,7 +376,12 @@ pub(super) fn descriptor(
         "licenses": [{"name": licence.name, "title": licence.title, "path": licence.address}],
         "contributors": [{"title": settings.name, "path": folio, "roles": ["creator"]}],
         "resources": resources(digests),
-    })
+    });
+    // Whoever keeps a copy can tell whether the ledger still holds what it held.
+    if let Some(mark) = &composer.edition.sealed {
+        package["ledger"] = json!(mark);
+    }
+    package
 }
 
 fn resources(digests: &[&Digest]) -> Vec<Value> {

@@ -532,6 +532,7 @@ fn edition_of(shoes: Vec<Judged>, drafts: bool) -> Edition {
         .into_iter()
         .collect(),
         frozen: vec![frozen()],
+        sealed: None,
     }
 }
 

@@ -240,7 +240,7 @@ fn mistakes_of_all_files_come_in_one_run_each_with_its_line() {
       | ^^^^^
       |
       = note: at modle
-      = help: did you mean `model`? known here: `schema`, `maker`, `model`, `version`, `colour`, `category`, `size`, `price`, `released`, `publish`, `specimens`, `summary`, `review`, `words`, `accept`, `leave-out`, `formerly`, `withdrawn`, `notes`
+      = help: did you mean `model`? known here: `schema`, `maker`, `model`, `version`, `colour`, `category`, `size`, `price`, `released`, `publish`, `specimens`, `summary`, `review`, `words`, `accept`, `leave-out`, `formerly`, `withdrawn`, `translations`, `notes`
 
     error[wrong-form]: `2026-02-30` is no day: February 2026 has 28 days
      --> shoes/kestrel.yaml:8:10

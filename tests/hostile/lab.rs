@@ -234,12 +234,10 @@ impl HostileLab {
             let placed = set
                 .iter()
                 .any(|(leaf, _)| errors.iter().any(|problem| at(problem, leaf)));
-            set.retain(|(leaf, text)| {
+            set.retain(|(leaf, _)| {
                 // A name may be missed where it leads to, in another file.
-                let named = |problem: &Problem| problem.message.contains(&format!("`{text}`"));
-                let meant = errors
-                    .iter()
-                    .any(|problem| at(problem, leaf) || (!placed && named(problem)));
+                let leads = leaf.way.last().is_some_and(|step| step == "say");
+                let meant = errors.iter().any(|problem| at(problem, leaf)) || (!placed && leads);
                 if meant {
                     self.set(leaf, before.text(leaf));
                 }
