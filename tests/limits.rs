@@ -30,13 +30,16 @@ const CURVE: &str = "shoes/curves/kestrel.csv";
 
 type Lab = BTreeMap<String, Vec<u8>>;
 
+/// Puts so much of something into a lab.
+type Make = Box<dyn Fn(&mut Lab, usize)>;
+
 /// What is limited, to how many of what, the code of one more, and a lab of so many.
 struct Limit {
     what: &'static str,
     most: usize,
     of: &'static str,
     code: &'static str,
-    make: Box<dyn Fn(&mut Lab, usize)>,
+    make: Make,
 }
 
 fn files_below(folder: &Path, top: &Path, into: &mut Lab) {
