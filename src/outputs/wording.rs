@@ -119,6 +119,7 @@ pub(super) fn amount(amount: Amount) -> String {
 pub(super) fn size(size: Size) -> String {
     let system = match size.system {
         SizeSystem::Mondopoint => "Mondopoint",
+        SizeSystem::Cm => "cm",
         SizeSystem::Paris => "Paris points",
         SizeSystem::Uk => "UK",
         SizeSystem::UsMen => "US men",

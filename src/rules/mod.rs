@@ -9,6 +9,8 @@
 mod bands;
 mod build;
 mod condition;
+#[cfg(test)]
+mod drawn_tests;
 mod expression;
 mod finding;
 #[cfg(test)]
