@@ -5,26 +5,38 @@
 //! The models of the findings are written down here once more, from the rules
 //! file's own numbers, so that what is compared is not the same code twice.
 //!
-//! The tolerance is a twentieth of the standard uncertainty. That is the
-//! tightest that JCGM 101, 7.9.2 asks for an uncertainty of one meaningful
-//! digit (c = 9, half a unit of it), held to here whatever the digit. A second
-//! digit is not meaningful: the pooled deviation of some 58 degrees of freedom
-//! is itself known to 9 % (JCGM 100:2008, E.4.3 and its table E.1). A million
-//! draws place an end of a 95 % interval to 0.0027 standard uncertainties,
-//! under the fifth of the tolerance that JCGM 101, 8.2 wants of them.
+//! The tolerance is that which the rules state (`interval::STATED`): a twentieth
+//! of the standard uncertainty. With u = c × 10^l, JCGM 101, 7.9.2 asks for half
+//! a unit of the last meaningful digit: u/20 to u/198 for two digits, u/18 at the
+//! tightest for one. A twentieth is thus tighter than one digit ever asks, and
+//! looser than two digits mostly ask. It is no tighter because the second digit
+//! is not meaningful: the pooled deviation of some 58 degrees of freedom is itself
+//! known to 9 % (JCGM 100:2008, E.4.3 and its table E.1); and because a million
+//! draws place an end of a 95 % interval to 0.0027 standard uncertainties, under
+//! the fifth of u/20 that JCGM 101, 8.2 wants of them, but not of u/198. How many
+//! intervals agree to two digits all the same is counted, and has a floor.
+//!
+//! The chance of the stated band is held to the share of the draws that lie in it.
 
 use solefolio::files::Root;
 use solefolio::gather::{Gathered, gather};
 use solefolio::measure::expanded;
+use solefolio::measure::interval::{STATED, tolerance};
 use solefolio::measure::propagate::through_draws;
 use solefolio::quantity::{Uncertain, Unit};
 use solefolio::rules::{Judged, Says};
 use std::convert::Infallible;
 use std::path::Path;
 use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 const DRAWS: usize = 1_000_000;
-const TOLERANCE: f64 = 0.05;
+const TOLERANCE: f64 = STATED;
+
+/// By how much the chance of a band may differ from the share of the draws: pages
+/// print whole per cents. Beside a bend a blend's score is no Student t, which is
+/// what JCGM 106 is worked out on here.
+const CHANCE: f64 = 0.02;
 
 /// Points of a scale as `lab/rules.yaml` has them.
 type Points = &'static [(f64, f64)];
@@ -129,6 +141,8 @@ struct Printed {
     value: f64,
     u: f64,
     interval: (f64, f64),
+    /// The stated band's limits and its chance.
+    band: Option<(f64, f64, f64)>,
 }
 
 fn quantities(judged: &Judged) -> Vec<(String, &Uncertain)> {
@@ -145,9 +159,21 @@ fn printed(judged: &Judged, name: &str) -> Option<Printed> {
         .findings
         .iter()
         .find(|(key, _)| key.as_str() == name)?;
-    let (value, interval) = match &finding.as_ref().ok()?.says {
-        Says::Band(banded) => (&banded.score, banded.interval),
-        Says::Value(value) => (&value.value, value.interval),
+    let (value, interval, band) = match &finding.as_ref().ok()?.says {
+        Says::Band(banded) => {
+            let cuts = &banded.scale.cuts;
+            let low = banded
+                .band
+                .checked_sub(1)
+                .map_or(f64::NEG_INFINITY, |at| cuts[at]);
+            let high = cuts.get(banded.band).copied().unwrap_or(f64::INFINITY);
+            (
+                &banded.score,
+                banded.interval,
+                Some((low, high, banded.chance())),
+            )
+        }
+        Says::Value(value) => (&value.value, value.interval, None),
         Says::Fit(_) | Says::Advice(_) => return None,
     };
     Some(Printed {
@@ -155,11 +181,30 @@ fn printed(judged: &Judged, name: &str) -> Option<Printed> {
         value: value.value,
         u: value.u(),
         interval,
+        band,
     })
 }
 
 /// How an interval compares with that of the draws, in words, where it fails.
-fn compare(slug: &str, printed: &Printed, drawn: &mut [f32]) -> Option<String> {
+fn compare(
+    slug: &str,
+    printed: &Printed,
+    drawn: &mut [f32],
+    to_two: &AtomicUsize,
+) -> Option<String> {
+    if let Some((low, high, chance)) = printed.band {
+        let inside = drawn
+            .iter()
+            .filter(|score| (low..high).contains(&f64::from(**score)))
+            .count();
+        let share = inside as f64 / drawn.len() as f64;
+        if (share - chance).abs() > CHANCE {
+            return Some(format!(
+                "{slug} {}: chance {chance} but {share} of the draws",
+                printed.name
+            ));
+        }
+    }
     let kept = (0.95 * drawn.len() as f64).round() as usize;
     let below = (drawn.len() - kept) / 2;
     let mut at = |place: usize| f64::from(*drawn.select_nth_unstable_by(place, f32::total_cmp).1);
@@ -169,6 +214,9 @@ fn compare(slug: &str, printed: &Printed, drawn: &mut [f32]) -> Option<String> {
     let off = (printed.interval.0 - low)
         .abs()
         .max((printed.interval.1 - high).abs());
+    if off <= tolerance(printed.u, 2) {
+        to_two.fetch_add(1, Ordering::Relaxed);
+    }
     (off > within).then(|| {
         format!(
             "{slug} {}: {} [{}, {}] but the draws say [{low}, {high}]; u {}, off by {:.3} u",
@@ -182,7 +230,7 @@ fn compare(slug: &str, printed: &Printed, drawn: &mut [f32]) -> Option<String> {
     })
 }
 
-fn check(judged: &Judged, coverage: f64, seed: u64) -> Vec<String> {
+fn check(judged: &Judged, coverage: f64, seed: u64, to_two: &AtomicUsize) -> (usize, Vec<String>) {
     let quantities = quantities(judged);
     let at = |name: &str| quantities.iter().position(|(key, _)| key == name);
     let mut all: Vec<Printed> = quantities
@@ -194,6 +242,7 @@ fn check(judged: &Judged, coverage: f64, seed: u64) -> Vec<String> {
                 value: value.value,
                 u: value.u(),
                 interval: (value.value - half, value.value + half),
+                band: None,
             }
         })
         .collect();
@@ -237,10 +286,12 @@ fn check(judged: &Judged, coverage: f64, seed: u64) -> Vec<String> {
         seed,
     );
     assert!(drawn.is_ok());
-    all.iter()
+    let failed = all
+        .iter()
         .zip(&mut columns)
-        .filter_map(|(printed, column)| compare(judged.shoe.slug.as_str(), printed, column))
-        .collect()
+        .filter_map(|(printed, column)| compare(judged.shoe.slug.as_str(), printed, column, to_two))
+        .collect();
+    (all.len(), failed)
 }
 
 #[test]
@@ -250,13 +301,15 @@ fn a_million_draws_bear_out_every_printed_interval_of_the_demo() {
     assert_eq!(coverage, 0.95);
     let waiting = Mutex::new(gathered.shoes.iter().enumerate());
     let failed = Mutex::new(Vec::new());
+    let (count, to_two) = (AtomicUsize::new(0), AtomicUsize::new(0));
     std::thread::scope(|scope| {
         for _ in 0..2 {
             scope.spawn(|| {
                 loop {
                     let next = waiting.lock().unwrap().next();
                     let Some((at, judged)) = next else { break };
-                    let found = check(judged, coverage, 20_261_125 + at as u64);
+                    let (of, found) = check(judged, coverage, 20_261_125 + at as u64, &to_two);
+                    count.fetch_add(of, Ordering::Relaxed);
                     failed.lock().unwrap().extend(found);
                 }
             });
@@ -265,6 +318,9 @@ fn a_million_draws_bear_out_every_printed_interval_of_the_demo() {
     let mut failed = failed.into_inner().unwrap();
     failed.sort();
     assert!(failed.is_empty(), "{}", failed.join("\n"));
+    let (count, to_two) = (count.into_inner(), to_two.into_inner());
+    eprintln!("{count} intervals agree to u/20, {to_two} of them to two digits");
+    assert!(count > 500 && 2 * to_two > count, "{to_two} of {count}");
 }
 
 #[test]

@@ -125,14 +125,15 @@ fn the_folio_is_the_same_to_the_byte_in_any_surroundings() {
     assert!(prints >= 7 || typst().is_none(), "{prints} prints");
 
     type Order = fn(&mut Vec<(String, PathBuf)>);
-    type Variables = &'static [(&'static str, &'static str)];
+    /// Where the lab lies, the order its files are made in, umask, variables.
+    type Surroundings<'s> = (&'s str, Order, &'s str, &'s [(&'s str, &'s str)]);
     let backwards: Order = |files| files.reverse();
     let turned: Order = |files| {
         let half = files.len() / 2;
         files.rotate_left(half);
         files.sort_by_key(|(name, _)| name.len());
     };
-    let surroundings: [(&str, Order, &str, Variables); 3] = [
+    let surroundings: [Surroundings<'_>; 3] = [
         (
             "elsewhere with a longer name/and a space/é",
             backwards,

@@ -1,10 +1,15 @@
 //! Screening and curves, from files to findings: what a lab writes down, what is
 //! said of it, and what stops. The lab is the demo's, the shoes are invented here.
 
+use solefolio::diagnostics::codes::find;
 use solefolio::diagnostics::{Problem, Severity};
+use solefolio::edition::{Edition, Scope};
 use solefolio::files::{Key, Memory, Root};
 use solefolio::gather::{Gathered, gather};
-use solefolio::measure::Summary;
+use solefolio::measure::interval::Method;
+use solefolio::measure::{FLAGS, Flag, Summary};
+use solefolio::outputs::pages::Pages;
+use solefolio::outputs::{Make, Surroundings, all};
 use solefolio::rules::Judged;
 use std::fmt::Write as _;
 
@@ -259,6 +264,189 @@ fn sides_trials_conditioning_calibration_and_the_bench_s_day_each_have_their_fla
         stopping(&gathered).is_empty(),
         "it is said, and stops nothing"
     );
+}
+
+/// A shoe that raises each flag of screening, and the plausible range's stand-in on
+/// a page: a reading that was left out.
+fn one_shoe_a_flag() -> Vec<(&'static str, ShoeText)> {
+    let session = |session| ShoeText { session, ..SOUND };
+    let left = |left| ShoeText { left, ..SOUND };
+    let accepted = |shoe: ShoeText, beside| ShoeText { beside, ..shoe };
+    vec![
+        (
+            "spread",
+            accepted(
+                left("mass: [262, 266, 262]"),
+                "accept: [{flag: spread, of: mass, reason: the insole was damp}]",
+            ),
+        ),
+        ("scatter", left("midfoot-torque: [4.02, 4.02, 4.50]")),
+        (
+            "outlier",
+            left("rebound-travel: [13.0, 13.1, 13.0, 13.1, 13.0, 13.7]"),
+        ),
+        ("left-right", left("heel-compression: [7.12, 7.05, 7.17]")),
+        ("too-few-trials", left("mass: [262]")),
+        (
+            "calibration-overdue",
+            accepted(
+                session(
+                    "on: 2026-11-20, operator: ivo, temperature: 22.8 °C, humidity: 48 %, soaked: 14 h",
+                ),
+                "accept: [{flag: calibration-overdue, of: rebound-travel, reason: the arm was calibrated a day late}]",
+            ),
+        ),
+        (
+            "temperature",
+            accepted(
+                session(
+                    "on: 2026-11-18, operator: ivo, temperature: 26 °C, humidity: 48 %, soaked: 14 h",
+                ),
+                "accept: [{flag: temperature, reason: the cabinet was opened}]",
+            ),
+        ),
+        (
+            "humidity",
+            accepted(
+                session(
+                    "on: 2026-11-18, operator: ivo, temperature: 22.8 °C, humidity: 70 %, soaked: 14 h",
+                ),
+                "accept: [{flag: humidity, reason: the cabinet was opened}]",
+            ),
+        ),
+        (
+            "soaked-short",
+            accepted(
+                session(
+                    "on: 2026-11-18, operator: ivo, temperature: 22.8 °C, humidity: 48 %, soaked: 3 h",
+                ),
+                "accept: [{flag: soaked-short, reason: the shop was waiting}]",
+            ),
+        ),
+        (
+            "bench-out-of-control",
+            session(
+                "on: 2026-10-14, operator: ivo, temperature: 22.8 °C, humidity: 48 %, soaked: 14 h",
+            ),
+        ),
+    ]
+}
+
+/// The part of a review's page that says how sure it is, as the template makes it.
+fn how_sure(gathered: Gathered) -> String {
+    let edition = Edition::assemble(
+        gathered.lab,
+        gathered.rules,
+        gathered.shoes,
+        std::collections::BTreeMap::new(),
+        "2026-11-26".parse().unwrap(),
+        Scope::Published,
+    )
+    .edition;
+    let surroundings = Surroundings::default();
+    let pages = Pages::load([]).expect("the built-in templates are sound");
+    let sheets = all().iter().flat_map(|o| o.plan(&edition, &surroundings));
+    let page = sheets
+        .filter_map(|sheet| match &sheet.make {
+            Make::Page { template, view } if *template == "review.html" => {
+                Some(pages.render(template, &view()).expect("it renders"))
+            }
+            _ => None,
+        })
+        .next()
+        .expect("the shoe is out");
+    let page = String::from_utf8(page).unwrap();
+    let (_, from) = page.split_once("<section id=\"how-sure\">").unwrap();
+    let part = from.split_once("</section>").unwrap().0;
+    part.replace("&#39;", "'").replace("&quot;", "\"")
+}
+
+#[test]
+fn every_code_of_screening_has_its_page_in_the_docs_and_its_line_in_how_sure() {
+    let cases = one_shoe_a_flag();
+    let mut covered: Vec<&str> = cases.iter().map(|(code, _)| *code).collect();
+    let mut all = FLAGS.to_vec();
+    covered.sort_unstable();
+    all.sort_unstable();
+    assert_eq!(covered, all);
+    let nothing = how_sure(SOUND.gather());
+    assert!(nothing.contains("Screening found nothing"), "{nothing}");
+    for (code, shoe) in cases {
+        let docs = find(code).unwrap_or_else(|| panic!("`{code}` has no page in the docs"));
+        for part in [docs.what, docs.why, docs.example, docs.fix] {
+            assert!(!part.trim().is_empty(), "{code}");
+        }
+        let gathered = shoe.gather();
+        assert!(stopping(&gathered).is_empty(), "{code}");
+        let flags: Vec<Flag> = judged(&gathered)
+            .quantities
+            .values()
+            .flatten()
+            .flat_map(|summary| summary.flags.clone())
+            .chain(judged(&gathered).session_flags.clone())
+            .filter(|flag| flag.code == code)
+            .collect();
+        assert!(!flags.is_empty(), "{code} is not raised");
+        let part = how_sure(gathered);
+        for flag in flags {
+            // A sentence begins with a capital letter.
+            let said = flag.message.split_once(' ').unwrap().1;
+            assert!(part.contains(said), "{code}: {said} is not in {part}");
+            if let Some(reason) = &flag.accepted {
+                let reason = format!("Accepted: {reason}");
+                assert!(part.contains(&reason), "{code}: {part}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_reading_that_is_left_out_stands_on_the_page_with_its_reason() {
+    let shoe = ShoeText {
+        left: "rebound-travel: [13.0, 13.1, 13.0, 19.7]",
+        beside: "leave-out: [{specimen: P-L, quantity: rebound-travel, trial: 4, reason: the arm was knocked}]",
+        ..SOUND
+    };
+    let part = how_sure(shoe.gather());
+    assert!(
+        part.contains("19.7 mm") && part.contains("is left out. The arm was knocked."),
+        "{part}"
+    );
+}
+
+#[test]
+fn an_interval_that_was_drawn_says_so_on_the_page_and_comes_out_the_same_again() {
+    // A lab without pooled repeatability: three trials beside a calibration.
+    let path = format!("{}/lab/protocol.yaml", env!("CARGO_MANIFEST_DIR"));
+    let protocol = std::fs::read_to_string(path).unwrap();
+    // Where one trial is all that is wanted it has to stay.
+    let (several, single) = protocol.split_once("  static-drop:").unwrap();
+    let own: Vec<&str> = several
+        .lines()
+        .filter(|line| !line.trim_start().starts_with("repeatability:"))
+        .collect();
+    let own = format!("{}\n  static-drop:{single}", own.join("\n"));
+    let gathered = || {
+        let files = lab()
+            .with("lab/protocol.yaml", own.clone())
+            .with("shoes/probe.yaml", SOUND.text());
+        try_gather(files).unwrap_or_else(|problems| panic!("{problems:#?}"))
+    };
+    let drawn = |gathered: &Gathered| -> Vec<String> {
+        judged(gathered)
+            .findings
+            .iter()
+            .filter_map(|(key, finding)| Some((key, finding.as_ref().ok()?)))
+            .filter(|(_, finding)| finding.method() == Some(Method::Draws))
+            .map(|(key, finding)| format!("{key} {:?}", finding.says))
+            .collect()
+    };
+    let first = gathered();
+    let (before, after) = (drawn(&first), drawn(&gathered()));
+    assert!(!before.is_empty());
+    assert_eq!(before, after);
+    let part = how_sure(first);
+    assert!(part.contains("taken from random draws"), "{part}");
 }
 
 #[test]

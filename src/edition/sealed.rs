@@ -68,11 +68,15 @@ fn of_band(banded: &Banded, coverage: f64) -> Sealed {
         ),
         None => banded.name().to_owned(),
     };
-    let score = fixed(
-        banded.score.value,
-        // The places of the published interval, as a page prints the score.
-        decimals_for_uncertainty(wider_side(banded.score.value, banded.interval), 1),
-    );
+    // The places of the published interval, as a page prints the score; a score held
+    // at the end of its scale has none.
+    let wide = wider_side(banded.score.value, banded.interval);
+    let places = if wide == 0.0 {
+        0
+    } else {
+        decimals_for_uncertainty(wide, 1)
+    };
+    let score = fixed(banded.score.value, places);
     let figures = match &banded.value {
         Some((value, unit)) => {
             let places = decimals_for_uncertainty(expanded(value, coverage).U, 3);

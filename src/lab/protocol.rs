@@ -81,6 +81,8 @@ pub struct Size {
 pub enum SizeSystem {
     /// ISO 9407: length of the foot in millimetres.
     Mondopoint,
+    /// The same length in centimetres, as it is counted in Japan (JIS S 5037).
+    Cm,
     /// Paris points: two thirds of a centimetre of last length.
     Paris,
     /// United Kingdom, adults: thirds of an inch.

@@ -2,7 +2,9 @@
 //!
 //! Limits come from a stated base stretch, the first [`BASE`] readings, and are
 //! not moved by what comes after them: a bench that drifts must not widen its own
-//! limits. A day is out of control where one of the rules that speak of a shift
+//! limits. The charts are those of the NIST/SEMATECH e-Handbook, 6.3.2.2; the runs
+//! those of Western Electric 1956 and L. S. Nelson, Journal of Quality Technology
+//! 16:237–239, 1984 (from memory, unverified). A day is out of control where one of the rules that speak of a shift
 //! or a drift ([`RunRule::DRIFT`]) is completed by it, or where the reading moved
 //! from the one before by more than the moving range's limit (the step back from
 //! a reading beyond the limits is not held against the day after).

@@ -4,6 +4,11 @@
 //! [stops](FlagWeight::Stops) keeps the shoe from being published until its file
 //! says `accept` with a reason, and findings that rest on it are provisional
 //! either way.
+//!
+//! The limits are the protocol's own. Two flags rest on tests: one outlier by F. E.
+//! Grubbs, Technometrics 11:1–21, 1969 (NIST/SEMATECH e-Handbook, 1.3.5.17.1), and
+//! scatter beyond the pooled repeatability by the F test of two variances (the same,
+//! 1.3.5.9).
 
 use super::drift::{Drift, DriftChart};
 use super::flags::{Flag, FlagWeight};

@@ -31,13 +31,10 @@ pub(super) fn alternatives(composer: &Composer<'_>, judged: &Judged) -> Vec<Alte
         .collect()
 }
 
-/// Shoes that differ in one quantity and are otherwise alike, whose review stands;
-/// those that `alternatives` names already are left out.
-pub(super) fn alike(
-    composer: &Composer<'_>,
-    judged: &Judged,
-    named: &[AlternativeView],
-) -> Vec<AlternativeView> {
+/// Shoes that differ in one quantity and are otherwise alike, whose review stands:
+/// all of them, as a reader who looks for something lighter looks here, whether or
+/// not the same shoe is among the nearest.
+pub(super) fn alike(composer: &Composer<'_>, judged: &Judged) -> Vec<AlternativeView> {
     let order = composer.edition.lab.settings.units;
     let found = composer.edition.catalogue.alike(&judged.shoe.slug);
     found
@@ -57,7 +54,6 @@ pub(super) fn alike(
                 ),
             })
         })
-        .filter(|view| !named.iter().any(|known| known.path == view.path))
         .collect()
 }
 

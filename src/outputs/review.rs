@@ -118,7 +118,7 @@ pub(super) fn review_view(composer: &Composer<'_>, judged: &Judged, medium: Medi
             .map(|key| findings::fit(composer, judged, key))
             .collect(),
         advice: findings::advice(composer, judged),
-        alike: difference::alike(composer, judged, &alternatives),
+        alike: difference::alike(composer, judged),
         alternatives,
         quantities: readings::quantities(composer, judged),
         curves: readings::curves(composer, judged),

@@ -103,6 +103,7 @@ pub(super) fn size(language: &Language, size: Size) -> String {
     let value = language.number(&size.value.to_string()).into_owned();
     match size.system {
         SizeSystem::Mondopoint => say!(language, "Mondopoint {size}", size = value),
+        SizeSystem::Cm => say!(language, "{size} cm", size = value),
         SizeSystem::Paris => say!(language, "Paris points {size}", size = value),
         SizeSystem::Uk => say!(language, "UK {size}", size = value),
         SizeSystem::UsMen => say!(language, "US men {size}", size = value),

@@ -10,6 +10,8 @@ mod answers;
 mod bands;
 mod build;
 mod condition;
+#[cfg(test)]
+mod drawn_tests;
 mod expression;
 mod finding;
 #[cfg(test)]

@@ -326,7 +326,7 @@ fn formulas(table: &Path) -> Option<Vec<String>> {
     )
 }
 
-/// Rounds whose prints and pages are looked at by outside programs.
+/// Rounds whose pages are opened in a browser.
 fn looked_at() -> impl Iterator<Item = usize> {
     (0..TEXTS.len()).step_by(13)
 }
@@ -336,7 +336,7 @@ fn prints_hold_the_texts_and_run_none_of_them() {
     if let Err(missing) = solefolio::press::typesetter::Typesetter::find() {
         return left_out(&missing.to_string());
     }
-    for number in looked_at() {
+    for number in (0..TEXTS.len()).step_by(4) {
         let folder = tempfile::tempdir().expect("a folder");
         let lab = round(number);
         lab.write(folder.path());

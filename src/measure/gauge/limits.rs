@@ -1,4 +1,6 @@
-//! Confidence limits of sums and differences of mean squares.
+//! Confidence limits of sums and differences of mean squares, by the modified
+//! large-sample method: F. A. Graybill & C. M. Wang 1980 for sums, N. Ting et al.
+//! 1990 for differences (both from memory, unverified; in full one room up).
 
 use super::Component;
 use crate::measure::anova::Row;

@@ -1,4 +1,9 @@
 //! One branch of a loop: looking up, slopes, and energy.
+//!
+//! The rising fit is isotonic least squares by pooling adjacent violators (R. E.
+//! Barlow et al., "Statistical Inference under Order Restrictions", 1972, from
+//! memory, unverified); energies are trapezoid sums, slopes straight lines by least
+//! squares.
 
 use super::{Estimate, LoopError};
 use crate::measure::moments::sum;

@@ -1,4 +1,6 @@
-//! Where a recorded loop turns, and which of its cycles is used.
+//! Where a recorded loop turns, and which of its cycles is used: a turning point is
+//! taken for one once the travel has come back by more than a dead band (common
+//! practice, no source).
 
 use super::LoopError;
 use super::branch::row_noise;

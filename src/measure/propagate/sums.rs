@@ -17,8 +17,8 @@ use std::sync::OnceLock;
 
 /// Outcomes of one addend, and how far apart those lie that meet in turn: two
 /// neighbours of the Fibonacci sequence.
-const OUTCOMES: usize = 1597;
-const APART: usize = 987;
+const OUTCOMES: usize = 4181;
+const APART: usize = 2584;
 
 /// How far a corner must lie from a value, in expanded uncertainties, to be out
 /// of reach: three standard uncertainties at a coverage of 95 %.

@@ -25,7 +25,7 @@ fn any_value() -> impl Strategy<Value = serde_json::Value> {
         any::<i32>().prop_map(Into::into),
         (-1e9f64..1e9).prop_map(Into::into),
         "[ -~äß°·\n]{0,12}".prop_map(Into::into),
-        "(~|null|yes|- a|&x|\\*x|!t|<<|a: b|#c|.nan|2026-03-01)".prop_map(Into::into),
+        "(~|null|yes|- a|&x|\\*x|!t|<<|a: b|#c|\\.nan|2026-03-01)".prop_map(Into::into),
     ];
     leaf.prop_recursive(4, 40, 6, |inner| {
         prop_oneof![
