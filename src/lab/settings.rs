@@ -40,6 +40,7 @@ pub struct Settings {
     pub paper: Paper,
     /// Whether each review gets a picture of its findings, shown where a link to it is shared.
     #[serde(default)]
+    #[schemars(extend("examples" = [true]))]
     pub social_cards: bool,
     /// The licence of the published data.
     #[schemars(extend("examples" = [{"name": "CC-BY-4.0", "title": "Creative Commons Attribution 4.0", "address": "https://creativecommons.org/licenses/by/4.0/"}]))]
@@ -53,6 +54,7 @@ pub struct Settings {
     pub operators: Map<Key, String>,
     /// Outside programs that may work out findings or make files, by name.
     #[serde(default)]
+    #[schemars(extend("examples" = [{"ride": {"purpose": "rule", "run": ["python3", "lab/programs/ride.py"]}}]))]
     pub programs: Map<Key, OutsideProgram>,
 }
 
