@@ -26,6 +26,7 @@ pub struct WordsFile {
     /// Version of this file's form; 1.
     pub schema: SchemaVersion,
     /// What its speakers call the language, such as `Deutsch`.
+    #[schemars(extend("examples" = ["Deutsch"]))]
     pub name: String,
     /// The sign between whole and decimal digits.
     #[serde(default)]
@@ -36,10 +37,12 @@ pub struct WordsFile {
     /// The lab's own words, by the words of its files: bands, findings, quantities,
     /// categories.
     #[serde(default)]
+    #[schemars(extend("examples" = [{"Torsion": "Torsion", "low": "niedrig"}]))]
     pub labels: Map<String, String>,
     /// The program's texts, by the English ones. A place such as `{day}` stands for
     /// what is put in.
     #[serde(default)]
+    #[schemars(extend("examples" = [{"Edition of {day}.": "Ausgabe vom {day}."}]))]
     pub texts: Map<String, TextFile>,
 }
 
@@ -80,14 +83,19 @@ pub enum TextFile {
 #[serde(deny_unknown_fields)]
 pub struct FormsFile {
     /// For one.
+    #[schemars(extend("examples" = ["{n} Schuh"]))]
     pub one: Option<String>,
     /// For two, where the language has a form for it.
+    #[schemars(extend("examples" = ["{n} Schuhe"]))]
     pub two: Option<String>,
     /// For a few, where the language has a form for it.
+    #[schemars(extend("examples" = ["{n} Schuhe"]))]
     pub few: Option<String>,
     /// For many, where the language has a form for it.
+    #[schemars(extend("examples" = ["{n} Schuhe"]))]
     pub many: Option<String>,
     /// For every other number.
+    #[schemars(extend("examples" = ["{n} Schuhe"]))]
     pub other: String,
 }
 

@@ -19,10 +19,12 @@ pub struct OutsideProgram {
     /// The program and its arguments, as they are: no shell reads them. Paths are
     /// relative to the lab's folder.
     #[schemars(length(min = 1, max = 50))]
+    #[schemars(extend("examples" = [["python3", "lab/programs/ride.py"]]))]
     pub run: Vec<String>,
     /// Further files of the lab's folder the program reads: it is run again when
     /// one of them changes. The files named in `run` are minded anyway.
     #[serde(default)]
+    #[schemars(extend("examples" = [["lab/programs/table.csv"]]))]
     pub files: Vec<String>,
     /// What one line of its input is made for; only for an `output`.
     pub made_for: Option<MadeFor>,
@@ -31,6 +33,7 @@ pub struct OutsideProgram {
     pub on_failure: OnFailure,
     /// What it may take.
     #[serde(default)]
+    #[schemars(extend("examples" = [{"seconds": 120}]))]
     pub limits: ProgramLimits,
 }
 
@@ -74,12 +77,15 @@ pub enum OnFailure {
 pub struct ProgramLimits {
     /// Seconds for a whole run, whatever the number of shoes.
     #[schemars(range(min = 1, max = 3600))]
+    #[schemars(extend("examples" = [60]))]
     pub seconds: u32,
     /// MiB it may answer with.
     #[schemars(range(min = 1, max = 256))]
+    #[schemars(extend("examples" = [16]))]
     pub output: u32,
     /// MiB of memory each of its processes may have.
     #[schemars(range(min = 16, max = 16384))]
+    #[schemars(extend("examples" = [1024]))]
     pub memory: u32,
 }
 

@@ -146,6 +146,7 @@ pub struct QuantityFile {
     #[schemars(extend("examples" = [{"curve": "heel-load-curve", "take": "energy-return"}]))]
     pub from: Option<FromCurve>,
     /// Words for a shoe that has more or less of it than another.
+    #[schemars(extend("examples" = [{"more": "stiffer at the toes", "less": "easier to bend at the toes"}]))]
     pub differs: Option<Differs>,
 }
 
@@ -154,8 +155,10 @@ pub struct QuantityFile {
 #[serde(deny_unknown_fields)]
 pub struct Differs {
     /// Such as `stiffer at the toes`.
+    #[schemars(extend("examples" = ["stiffer at the toes"]))]
     pub more: String,
     /// Such as `easier to bend at the toes`.
+    #[schemars(extend("examples" = ["easier to bend at the toes"]))]
     pub less: String,
 }
 

@@ -54,6 +54,7 @@ pub struct Settings {
     pub operators: Map<Key, String>,
     /// Outside programs that may work out findings or make files, by name.
     #[serde(default)]
+    #[schemars(extend("examples" = [{"ride": {"purpose": "rule", "run": ["python3", "lab/programs/ride.py"]}}]))]
     pub programs: Map<Key, OutsideProgram>,
 }
 

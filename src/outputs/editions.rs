@@ -181,11 +181,12 @@ fn edition_view(composer: &Composer<'_>, frozen: &Frozen) -> EditionView {
     EditionView {
         site: composer.site(),
         edition: edition_link(composer, frozen),
-        // A citation is the same in every language, and leads to the files.
-        cite: format!(
-            "{lab}: measurements of athletic shoes, edition {} (data set). {}{folder}",
-            frozen.name,
-            composer.folio()
+        cite: say!(
+            composer,
+            "{lab}: measurements of athletic shoes, edition {name} (data set). {address}",
+            lab = lab,
+            name = frozen.name,
+            address = format!("{}{folder}", composer.folio())
         ),
         files: frozen
             .files

@@ -88,7 +88,7 @@ pub(super) fn statistics(composer: &Composer<'_>) -> Vec<StatisticView> {
                 "Every interval of the tool's own example laboratory was compared with one from a million random draws; the ends agree to a twentieth of the standard uncertainty. Where the usual formula may not fit (a few trials beside other causes, a coarse display, a denominator near zero, a corner) random draws are taken, and where they differ by more they are what is stated; the review then says so. The same figures always give the same draws."
             ),
             text!("|y_end − y_draws| ≤ u / 20, else [y_draws at ½(1 − p), y_draws at ½(1 + p)]"),
-            "JCGM 101:2008, 7.7 and clause 8",
+            text!("JCGM 101:2008, 7.7 and clause 8"),
         ),
         line(
             say!(composer, "Fits and advice"),

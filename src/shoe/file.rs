@@ -70,6 +70,7 @@ pub struct ShoeFile {
     pub withdrawn: Option<Withdrawn>,
     /// What an editor wrote of this shoe, in the folio's other languages, by tag.
     #[serde(default)]
+    #[schemars(extend("examples" = [{"de": {"summary": "Ein ruhiger Straßenschuh."}}]))]
     pub translations: Map<Key, Translation>,
     /// Not published: for the desk.
     #[schemars(extend("examples" = ["Ask the maker for a second lot."]))]
@@ -82,11 +83,14 @@ pub struct ShoeFile {
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Translation {
     /// The shoe in one sentence.
+    #[schemars(extend("examples" = ["Ein ruhiger Straßenschuh."]))]
     pub summary: Option<String>,
     /// What the numbers can't say, in Markdown; the texts of its pictures too.
+    #[schemars(extend("examples" = ["Die Ferse gibt früh nach."]))]
     pub review: Option<String>,
     /// Words of an editor instead of the lab's phrase, by finding.
     #[serde(default)]
+    #[schemars(extend("examples" = [{"torsion": "Dreht sich leicht."}]))]
     pub words: Map<Key, String>,
 }
 

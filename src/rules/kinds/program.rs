@@ -61,18 +61,23 @@ pub struct Program;
 #[serde(deny_unknown_fields)]
 pub struct Settings {
     /// How the finding is called on a page.
+    #[schemars(extend("examples" = ["Ride index"]))]
     pub label: String,
     /// The program, by its name under `programs` of lab/lab.yaml.
+    #[schemars(extend("examples" = ["ride"]))]
     pub program: Key,
     /// The quantities and findings it is told of.
     #[schemars(length(min = 1, max = 50))]
+    #[schemars(extend("examples" = [["heel-compression", "rebound"]]))]
     pub of: Vec<Key>,
     /// The unit of the result.
     #[schemars(extend("format" = "unit"))]
+    #[schemars(extend("examples" = ["%"]))]
     pub unit: String,
     /// How many decimals the result is printed with.
     #[serde(default = "one_decimal")]
     #[schemars(range(max = 9))]
+    #[schemars(extend("examples" = [1]))]
     pub decimals: u8,
 }
 
