@@ -316,6 +316,12 @@ fn safe_address(written: &str, from: Standpoint<'_>) -> Option<String> {
     }
     let path = address.strip_prefix('/').unwrap_or(address);
     let bare = path.split(['?', '#']).next().unwrap_or_default();
+    // Without its slash, `/javascript:x` would be an address with a scheme on a
+    // page at the folio's root.
+    let first = bare.split('/').next().unwrap_or_default();
+    if first.contains(':') {
+        return None;
+    }
     let decoded_dots = |part: &str| part.to_ascii_lowercase().replace("%2e", ".");
     if path.starts_with('/')
         || bare

@@ -169,3 +169,16 @@ fn the_print_s_blocks_hold_the_same_text() {
     assert_eq!(texts(PAGE), texts(AFAR));
     assert!(texts(PAGE).contains("two\\nbroken"));
 }
+
+#[test]
+fn a_scheme_behind_a_slash_is_no_address() {
+    for address in ["/javascript:alert(1)", "/x:y/z", "/https://x.example"] {
+        let text = format!("[a]({address})");
+        for root in ["", "../"] {
+            let from = Standpoint::Page { root };
+            assert_eq!(html(&blocks(&text, from)), "<p>a</p>\n", "{address}");
+        }
+        let said = markdown_as_print(&text, "https://lab.example/", "https://lab.example/x/");
+        assert!(!serde_json::to_string(&said).unwrap().contains(":alert"));
+    }
+}

@@ -22,6 +22,7 @@ pub const TEXTS: &[(&str, &str)] = &[
     ),
     ("script address", "javascript:hostile=1"),
     ("link", "[a](javascript:hostile=1) <javascript:b>"),
+    ("link from the root", "[a](/javascript:hostile=1)"),
     ("data address", "[a](data:text/html,<x-evil>)"),
     ("image link", "![a](https://evil.example/x.png)"),
     ("raw block", "<div onclick=hostile=1>\n\n<x-evil>\n\n</div>"),
