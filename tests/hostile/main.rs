@@ -45,7 +45,8 @@ fn is_clear(problem: &Problem) {
 }
 
 fn assert_acts_on_nothing(shown: &str) {
-    let acts = |c: char| c != '\n' && (c.is_control() || is_refused(c));
+    // A tab moves to the right, as spaces do.
+    let acts = |c: char| !matches!(c, '\n' | '\t') && (c.is_control() || is_refused(c));
     let found = shown.find(acts);
     assert_eq!(
         found,
