@@ -60,7 +60,7 @@ impl Output for OpenData {
             self.name(),
             Subject::Folio,
             composer::path(format!("data/{DESCRIPTOR}")),
-            move || descriptor(&own, &own.edition.as_of.to_string(), "", &digests),
+            move || descriptor(&own, &own.last_change().to_string(), "", &digests),
         ));
         for judged in composer.current() {
             let own = composer.clone();

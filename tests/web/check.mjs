@@ -158,7 +158,7 @@ for (const file of html) {
   const findings = [];
   for (const [tag] of source.matchAll(/<(?:script|img|link|iframe|video|audio|source|object|embed|use|image)\b[^>]*>/g)) {
     if (/\b(?:src|srcset|data|poster)="(?:[a-z]+:)?\/\//.test(tag)) findings.push(`${tag} comes from elsewhere`);
-    if (/^<link/.test(tag) && /href="(?:https?:)?\/\//.test(tag) && !/rel="canonical"/.test(tag)) findings.push(`${tag} comes from elsewhere`);
+    if (/^<link/.test(tag) && /href="(?:https?:)?\/\//.test(tag) && !/rel="canonical"|rel="alternate" hreflang="/.test(tag)) findings.push(`${tag} comes from elsewhere`);
     if (/^<script/.test(tag) && !/\bsrc=/.test(tag) && !/type="application\/ld\+json"/.test(tag)) findings.push(`${tag} stands in the page`);
   }
   if (/\son[a-z]+="/.test(source.replace(/<script[\s\S]*?<\/script>/g, ""))) findings.push("has an attribute that is a script");

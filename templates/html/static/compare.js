@@ -358,7 +358,7 @@
     const link = svg("a", {tabindex: 0}, cross, dot);
     root.append(link);
     let here = 0;
-    const go = (at, say) => {
+    const go = (at, aloud) => {
       here = (at + points.length) % points.length;
       const p = points[here];
       cross.setAttribute("d", whiskers(p));
@@ -368,7 +368,7 @@
       const unit = (column) => (column.kind === "band" || !column.unit ? "" : ` ${column.unit}`);
       const text = `${p.shoe.title}: ${columns[x].label} ${digits(p.x)} ± ${digits(p.ux)}${unit(columns[x])}, ${columns[y].label} ${digits(p.y)} ± ${digits(p.uy)}${unit(columns[y])}`;
       link.setAttribute("aria-label", say("{reading}. Point {at} of {n}; arrow keys go to the next.", {reading: text, at: here + 1, n: points.length}));
-      if (say) $("plot-reading").textContent = text;
+      if (aloud) $("plot-reading").textContent = text;
     };
     go(0, false);
     link.addEventListener("focus", () => go(here, true));
