@@ -358,7 +358,13 @@ fn how_sure(gathered: Gathered) -> String {
     let page = String::from_utf8(page).unwrap();
     let (_, from) = page.split_once("<section id=\"how-sure\">").unwrap();
     let part = from.split_once("</section>").unwrap().0;
-    part.replace("&#39;", "'").replace("&quot;", "\"")
+    // What a reader reads: without the marks around an editor's words.
+    let words = part.split('<').enumerate().map(|(at, piece)| match at {
+        0 => piece,
+        _ => piece.split_once('>').map_or("", |(_, words)| words),
+    });
+    let words: String = words.collect();
+    words.replace("&#39;", "'").replace("&quot;", "\"")
 }
 
 #[test]
