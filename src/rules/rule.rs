@@ -26,19 +26,55 @@ pub struct Facts<'a> {
 /// A shoe's findings: each one, or why it was not made.
 pub type Findings = BTreeMap<Key, Result<Finding, NotJudged>>;
 
+/// What every rule has, of whatever kind it is.
+#[derive(Clone, Debug)]
+pub struct Head {
+    /// The finding's name.
+    pub key: Key,
+    /// How the finding is called on a page.
+    pub label: String,
+    /// The name of its kind in `rules.yaml`.
+    pub kind: &'static str,
+    /// The quantities and findings it needs.
+    pub needs: Vec<Key>,
+}
+
+impl Head {
+    /// The head of a rule of a kind.
+    pub fn of<K: Kind>(key: &Key, label: String, needs: Vec<Key>) -> Self {
+        Head {
+            key: key.clone(),
+            label,
+            kind: K::NAME,
+            needs,
+        }
+    }
+}
+
 /// One way to turn facts into a finding.
 pub trait Rule: Send + Sync + std::fmt::Debug {
+    /// What it has like every rule.
+    fn head(&self) -> &Head;
+
     /// The finding's name.
-    fn key(&self) -> &Key;
+    fn key(&self) -> &Key {
+        &self.head().key
+    }
 
     /// How the finding is called on a page.
-    fn label(&self) -> &str;
+    fn label(&self) -> &str {
+        &self.head().label
+    }
 
     /// The name of its kind in `rules.yaml`.
-    fn kind(&self) -> &'static str;
+    fn kind(&self) -> &'static str {
+        self.head().kind
+    }
 
     /// The quantities and findings it needs; the rules form a graph without circles.
-    fn needs(&self) -> &[Key];
+    fn needs(&self) -> &[Key] {
+        &self.head().needs
+    }
 
     /// The finding, or the reason there is none.
     ///

@@ -7,7 +7,7 @@ use crate::lab::{
     SizeSystem, Spread,
 };
 use crate::quantity::Unit;
-use crate::rules::{Facts, Finding, NotJudged, Rule, RuleMethod, RuleSet, TraceStep};
+use crate::rules::{Facts, Finding, Head, NotJudged, Rule, RuleMethod, RuleSet, TraceStep};
 use crate::words::Language;
 use std::sync::Arc;
 
@@ -158,29 +158,15 @@ pub fn protocol() -> Protocol {
 
 /// A rule that only has a name; findings are made by hand.
 #[derive(Debug)]
-struct Named {
-    key: Key,
-    label: &'static str,
-    kind: &'static str,
-    needs: Vec<Key>,
-}
+struct Named(Head);
 
 impl Rule for Named {
-    fn key(&self) -> &Key {
-        &self.key
-    }
-    fn label(&self) -> &str {
-        self.label
-    }
-    fn kind(&self) -> &'static str {
-        self.kind
-    }
-    fn needs(&self) -> &[Key] {
-        &self.needs
+    fn head(&self) -> &Head {
+        &self.0
     }
     fn judge(&self, _: &Facts<'_>) -> Result<Finding, NotJudged> {
         Err(NotJudged {
-            finding: self.key.clone(),
+            finding: self.0.key.clone(),
             reason: "findings are made by hand here".into(),
         })
     }
@@ -192,7 +178,7 @@ impl Rule for Named {
     }
     fn method(&self) -> RuleMethod {
         RuleMethod {
-            plain: format!("{} in plain words.", self.label),
+            plain: format!("{} in plain words.", self.0.label),
             formula: "x".into(),
         }
     }
@@ -203,13 +189,13 @@ pub const BANDS: [&str; 5] = ["very low", "low", "medium", "high", "very high"];
 
 /// The rule set.
 pub fn rules() -> RuleSet {
-    let rule = |name: &str, label, kind, needs: &[&str]| -> (Key, Box<dyn Rule>) {
-        let rule = Named {
+    let rule = |name: &str, label: &str, kind, needs: &[&str]| -> (Key, Box<dyn Rule>) {
+        let rule = Named(Head {
             key: key(name),
-            label,
+            label: label.into(),
             kind,
             needs: needs.iter().map(|need| key(need)).collect(),
-        };
+        });
         (key(name), Box::new(rule))
     };
     RuleSet {

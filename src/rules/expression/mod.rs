@@ -41,6 +41,11 @@ pub const NESTING_LIMIT: u16 = 24;
 pub(super) struct Variables(pub Vec<Input>);
 
 impl Variables {
+    /// What they stand for, in order of their places.
+    pub fn keys(&self) -> Vec<Key> {
+        self.0.iter().map(|input| input.key.clone()).collect()
+    }
+
     /// The place of a name, added if it is new.
     fn place(&mut self, name: &Name) -> usize {
         let known = self.0.iter().position(|input| input.key == name.key);

@@ -36,8 +36,8 @@ use crate::rules::bands::check_label;
 use crate::rules::condition::Figures;
 use crate::rules::expression::{self, TruthExpression, Variables};
 use crate::rules::{
-    self, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says, TraceStep,
-    Verdict, Yields,
+    self, Facts, Finding, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
+    TraceStep, Verdict, Yields,
 };
 use crate::words::said;
 use schemars::JsonSchema;
@@ -64,9 +64,7 @@ pub struct Settings {
 
 #[derive(Debug)]
 struct AdviceRule {
-    key: Key,
-    label: String,
-    needs: Vec<Key>,
+    head: Head,
     variables: Variables,
     text: String,
     when: TruthExpression,
@@ -99,9 +97,7 @@ impl Kind for Advice {
         let path = root.key("when");
         match TruthExpression::build(&settings.when, grounds.names, &mut variables, &path) {
             Ok(when) if mistakes.is_empty() => Ok(Box::new(AdviceRule {
-                key: key.clone(),
-                label: settings.label,
-                needs: variables.0.iter().map(|input| input.key.clone()).collect(),
+                head: Head::of::<Advice>(key, settings.label, variables.keys()),
                 variables,
                 text: settings.when,
                 when,
@@ -118,20 +114,8 @@ impl Kind for Advice {
 }
 
 impl Rule for AdviceRule {
-    fn key(&self) -> &Key {
-        &self.key
-    }
-
-    fn label(&self) -> &str {
-        &self.label
-    }
-
-    fn kind(&self) -> &'static str {
-        Advice::NAME
-    }
-
-    fn needs(&self) -> &[Key] {
-        &self.needs
+    fn head(&self) -> &Head {
+        &self.head
     }
 
     fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
@@ -141,12 +125,12 @@ impl Rule for AdviceRule {
             && let Some(reason) = self.variables.0.iter().find_map(|i| i.find(facts).err())
         {
             return Err(NotJudged {
-                finding: self.key.clone(),
+                finding: self.head.key.clone(),
                 reason,
             });
         }
         Ok(Finding {
-            key: self.key.clone(),
+            key: self.head.key.clone(),
             says: Says::Advice(rules::Advice {
                 verdict,
                 at_estimate,
@@ -162,7 +146,7 @@ impl Rule for AdviceRule {
         };
         let figures = Figures::gather(&self.variables, facts, self.coverage);
         vec![TraceStep {
-            what: format!("does the advice “{}” apply?", self.label),
+            what: format!("does the advice “{}” apply?", self.head.label),
             formula: self.text.clone(),
             numbers: figures.text(&self.variables, &self.when, advice.verdict, facts),
         }]
@@ -177,7 +161,7 @@ impl Rule for AdviceRule {
             plain: said!(
                 "{what} is said when its condition holds throughout the figures' uncertainty, and as \
                  close when it turns within it.",
-                what = self.label
+                what = self.head.label
             ),
             formula: self.text.clone(),
         }

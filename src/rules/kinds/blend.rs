@@ -46,8 +46,8 @@ use crate::rules::bands::{Bands, Placed, check_label, settle};
 use crate::rules::input::{Input, lower};
 use crate::rules::names::Meaning;
 use crate::rules::{
-    BandScale, Banded, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
-    TraceStep, Yields, text,
+    BandScale, Banded, Facts, Finding, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod,
+    Says, TraceStep, Yields, text,
 };
 use crate::words::said;
 use schemars::JsonSchema;
@@ -81,9 +81,7 @@ pub struct Settings {
 
 #[derive(Debug)]
 struct BlendRule {
-    key: Key,
-    label: String,
-    needs: Vec<Key>,
+    head: Head,
     inputs: Vec<(Input, f64)>,
     bands: Bands,
     coverage: f64,
@@ -119,9 +117,7 @@ impl Kind for Blend {
         }
         match Bands::build(settings.cuts, settings.names, grounds) {
             Ok(bands) if mistakes.is_empty() => Ok(Box::new(BlendRule {
-                key: key.clone(),
-                label: settings.label,
-                needs: settings.of.keys().cloned().collect(),
+                head: Head::of::<Blend>(key, settings.label, settings.of.keys().cloned().collect()),
                 inputs,
                 bands,
                 coverage: grounds.protocol.coverage,
@@ -203,20 +199,8 @@ fn check_weights(of: &Map<Key, f64>) -> Vec<Mistake> {
 }
 
 impl Rule for BlendRule {
-    fn key(&self) -> &Key {
-        &self.key
-    }
-
-    fn label(&self) -> &str {
-        &self.label
-    }
-
-    fn kind(&self) -> &'static str {
-        Blend::NAME
-    }
-
-    fn needs(&self) -> &[Key] {
-        &self.needs
+    fn head(&self) -> &Head {
+        &self.head
     }
 
     fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
@@ -224,7 +208,7 @@ impl Rule for BlendRule {
         let mut scores = Vec::with_capacity(self.inputs.len());
         for (input, weight) in &self.inputs {
             let known = input.find(facts).map_err(|reason| NotJudged {
-                finding: self.key.clone(),
+                finding: self.head.key.clone(),
                 reason,
             })?;
             provisional |= known.provisional;
@@ -243,7 +227,7 @@ impl Rule for BlendRule {
         };
         let (interval, method) = self.interval(facts, &score);
         Ok(Finding {
-            key: self.key.clone(),
+            key: self.head.key.clone(),
             says: Says::Band(self.bands.place(Placed {
                 value: None,
                 points: None,
@@ -337,7 +321,7 @@ impl Rule for BlendRule {
         RuleMethod {
             plain: said!(
                 "{what} weighs the scores of {parts} into one; the score's band is {bands}.",
-                what = self.label,
+                what = self.head.label,
                 parts = parts.join(", "),
                 bands = self.bands.text()
             ),

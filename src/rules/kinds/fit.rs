@@ -46,8 +46,8 @@ use crate::rules::bands::check_label;
 use crate::rules::condition::Figures;
 use crate::rules::expression::{self, TruthExpression, Variables};
 use crate::rules::{
-    self, Facts, Finding, FitAxis, FitOption, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod,
-    Says, TraceStep, Verdict, Yields,
+    self, Facts, Finding, FitAxis, FitOption, Grounds, Head, Kind, Mistake, NotJudged, Rule,
+    RuleMethod, Says, TraceStep, Verdict, Yields,
 };
 use crate::words::said;
 use schemars::JsonSchema;
@@ -99,9 +99,7 @@ pub struct Choice {
 
 #[derive(Debug)]
 struct FitRule {
-    key: Key,
-    label: String,
-    needs: Vec<Key>,
+    head: Head,
     variables: Variables,
     rows: BuiltAxis,
     columns: BuiltAxis,
@@ -163,9 +161,7 @@ impl Kind for Fit {
             return Err(mistakes);
         }
         Ok(Box::new(FitRule {
-            key: key.clone(),
-            label: settings.label,
-            needs: variables.0.iter().map(|input| input.key.clone()).collect(),
+            head: Head::of::<Fit>(key, settings.label, variables.keys()),
             variables,
             rows,
             columns,
@@ -230,20 +226,8 @@ impl BuiltAxis {
 }
 
 impl Rule for FitRule {
-    fn key(&self) -> &Key {
-        &self.key
-    }
-
-    fn label(&self) -> &str {
-        &self.label
-    }
-
-    fn kind(&self) -> &'static str {
-        Fit::NAME
-    }
-
-    fn needs(&self) -> &[Key] {
-        &self.needs
+    fn head(&self) -> &Head {
+        &self.head
     }
 
     fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
@@ -257,12 +241,12 @@ impl Rule for FitRule {
             && let Some(reason) = self.variables.0.iter().find_map(|i| i.find(facts).err())
         {
             return Err(NotJudged {
-                finding: self.key.clone(),
+                finding: self.head.key.clone(),
                 reason,
             });
         }
         Ok(Finding {
-            key: self.key.clone(),
+            key: self.head.key.clone(),
             says: Says::Fit(fit),
             provisional: figures.provisional,
         })
@@ -318,7 +302,7 @@ impl Rule for FitRule {
                 "{what} asks for each option of {rows} and of {columns} whether its condition holds throughout \
                  the figures' uncertainty; a pair suits if both do, and is close if one of them \
                  turns within it.",
-                what = self.label,
+                what = self.head.label,
                 rows = labels(&self.rows),
                 columns = labels(&self.columns)
             ),

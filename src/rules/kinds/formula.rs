@@ -46,8 +46,8 @@ use crate::rules::bands::check_label;
 use crate::rules::expression::{self, NumberExpression, Undecided, Variables};
 use crate::rules::input::{Known, lower};
 use crate::rules::{
-    Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says, TraceStep, Value,
-    Yields, text,
+    Facts, Finding, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod, Says, TraceStep,
+    Value, Yields, text,
 };
 use crate::words::said;
 use schemars::JsonSchema;
@@ -87,9 +87,7 @@ fn one_decimal() -> u8 {
 
 #[derive(Debug)]
 struct FormulaRule {
-    key: Key,
-    label: String,
-    needs: Vec<Key>,
+    head: Head,
     unit: Unit,
     decimals: u8,
     text: String,
@@ -148,9 +146,7 @@ impl Kind for Formula {
             NumberExpression::build(&settings.is, grounds.names, &mut variables, &path.key("is"));
         match (unit, built) {
             (Ok(unit), Ok(expression)) if mistakes.is_empty() => Ok(Box::new(FormulaRule {
-                key: key.clone(),
-                label: settings.label,
-                needs: variables.0.iter().map(|input| input.key.clone()).collect(),
+                head: Head::of::<Formula>(key, settings.label, variables.keys()),
                 unit,
                 decimals: settings.decimals,
                 text: settings.is,
@@ -203,25 +199,13 @@ impl FormulaRule {
 }
 
 impl Rule for FormulaRule {
-    fn key(&self) -> &Key {
-        &self.key
-    }
-
-    fn label(&self) -> &str {
-        &self.label
-    }
-
-    fn kind(&self) -> &'static str {
-        Formula::NAME
-    }
-
-    fn needs(&self) -> &[Key] {
-        &self.needs
+    fn head(&self) -> &Head {
+        &self.head
     }
 
     fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
         let not_judged = |reason: String| NotJudged {
-            finding: self.key.clone(),
+            finding: self.head.key.clone(),
             reason,
         };
         let known: Vec<Option<Known<'_>>> = self
@@ -261,7 +245,7 @@ impl Rule for FormulaRule {
                 ))
             })?;
         Ok(Finding {
-            key: self.key.clone(),
+            key: self.head.key.clone(),
             says: Says::Value(Value {
                 value,
                 interval,
@@ -300,7 +284,7 @@ impl Rule for FormulaRule {
         }
         vec![
             TraceStep {
-                what: format!("work out {}", lower(&self.label)),
+                what: format!("work out {}", lower(&self.head.label)),
                 formula: self.text.clone(),
                 numbers: format!(
                     "with {}: {}",
@@ -357,7 +341,7 @@ impl Rule for FormulaRule {
         RuleMethod {
             plain: said!(
                 "{what} is worked out from {inputs}, in {unit}.",
-                what = self.label,
+                what = self.head.label,
                 inputs = inputs.join(" and "),
                 unit = self.unit
             ),

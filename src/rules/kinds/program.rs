@@ -43,8 +43,8 @@ use crate::rules::bands::check_label;
 use crate::rules::input::{Input, lower};
 use crate::rules::names::Meaning;
 use crate::rules::{
-    Answer, Fact, Facts, Finding, Grounds, Kind, Mistake, NotJudged, ProgramUse, Rule, RuleMethod,
-    Says, TraceStep, Value, Yields, text,
+    Answer, Fact, Facts, Finding, Grounds, Head, Kind, Mistake, NotJudged, ProgramUse, Rule,
+    RuleMethod, Says, TraceStep, Value, Yields, text,
 };
 use crate::words::said;
 use schemars::JsonSchema;
@@ -87,10 +87,8 @@ fn one_decimal() -> u8 {
 
 #[derive(Debug)]
 struct ProgramRule {
-    key: Key,
-    label: String,
+    head: Head,
     program: Key,
-    needs: Vec<Key>,
     inputs: Vec<Input>,
     unit: Unit,
     decimals: u8,
@@ -164,10 +162,8 @@ impl Kind for Program {
         }
         match unit {
             Ok(unit) if mistakes.is_empty() => Ok(Box::new(ProgramRule {
-                key: key.clone(),
-                label: settings.label,
+                head: Head::of::<Program>(key, settings.label, settings.of),
                 program: settings.program,
-                needs: settings.of,
                 inputs,
                 unit,
                 decimals: settings.decimals,
@@ -216,7 +212,7 @@ fn find_input(
 impl ProgramRule {
     fn not_judged(&self, reason: String) -> NotJudged {
         NotJudged {
-            finding: self.key.clone(),
+            finding: self.head.key.clone(),
             reason,
         }
     }
@@ -241,7 +237,7 @@ impl ProgramRule {
 
     fn value(&self, answer: &Answer) -> Value {
         let part = Part {
-            source: Source::new(format!("the program's answer of {}", self.key)),
+            source: Source::new(format!("the program's answer of {}", self.head.key)),
             u: answer.u,
             dof: answer.dof,
             shape: Shape::Student,
@@ -259,25 +255,13 @@ impl ProgramRule {
 }
 
 impl Rule for ProgramRule {
-    fn key(&self) -> &Key {
-        &self.key
-    }
-
-    fn label(&self) -> &str {
-        &self.label
-    }
-
-    fn kind(&self) -> &'static str {
-        Program::NAME
-    }
-
-    fn needs(&self) -> &[Key] {
-        &self.needs
+    fn head(&self) -> &Head {
+        &self.head
     }
 
     fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
         let (told, provisional) = self.facts(facts).map_err(|why| self.not_judged(why))?;
-        let answer = match facts.answers.get(&self.key) {
+        let answer = match facts.answers.get(&self.head.key) {
             Some(answered) if answered.facts == told => match &answered.answer {
                 Ok(answer) => answer,
                 Err(reason) => return Err(self.not_judged(reason.clone())),
@@ -296,7 +280,7 @@ impl Rule for ProgramRule {
             }
         };
         Ok(Finding {
-            key: self.key.clone(),
+            key: self.head.key.clone(),
             says: Says::Value(self.value(answer)),
             provisional,
         })
@@ -355,7 +339,7 @@ impl Rule for ProgramRule {
         RuleMethod {
             plain: said!(
                 "{what} is worked out from {inputs} by a program of the lab's own, in {unit}.",
-                what = self.label,
+                what = self.head.label,
                 inputs = inputs.join(" and "),
                 unit = self.unit
             ),

@@ -53,8 +53,8 @@ use crate::rules::input::{Input, lower};
 use crate::rules::names::Meaning;
 use crate::rules::points::Points;
 use crate::rules::{
-    BandScale, Banded, Facts, Finding, Grounds, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
-    TraceStep, Yields, text,
+    BandScale, Banded, Facts, Finding, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod,
+    Says, TraceStep, Yields, text,
 };
 use crate::words::said;
 use schemars::JsonSchema;
@@ -95,9 +95,7 @@ pub struct Settings {
 
 #[derive(Debug)]
 struct ScaleRule {
-    key: Key,
-    label: String,
-    needs: [Key; 1],
+    head: Head,
     input: Input,
     unit: Unit,
     points: Points,
@@ -165,9 +163,7 @@ impl Kind for Scale {
             return Err(mistakes);
         };
         Ok(Box::new(ScaleRule {
-            key: key.clone(),
-            label: settings.label,
-            needs: [settings.of],
+            head: Head::of::<Scale>(key, settings.label, vec![settings.of]),
             input,
             unit,
             thresholds: points.thresholds(&bands.scale.cuts),
@@ -267,25 +263,13 @@ impl ScaleRule {
 }
 
 impl Rule for ScaleRule {
-    fn key(&self) -> &Key {
-        &self.key
-    }
-
-    fn label(&self) -> &str {
-        &self.label
-    }
-
-    fn kind(&self) -> &'static str {
-        Scale::NAME
-    }
-
-    fn needs(&self) -> &[Key] {
-        &self.needs
+    fn head(&self) -> &Head {
+        &self.head
     }
 
     fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
         let not_judged = |reason: String| NotJudged {
-            finding: self.key.clone(),
+            finding: self.head.key.clone(),
             reason,
         };
         let known = self.input.find(facts).map_err(not_judged)?;
@@ -311,7 +295,7 @@ impl Rule for ScaleRule {
             chances
         };
         Ok(Finding {
-            key: self.key.clone(),
+            key: self.head.key.clone(),
             says: Says::Band(self.bands.place(Placed {
                 value: Some((value, self.unit)),
                 points: Some(self.shared.clone()),
@@ -408,7 +392,7 @@ impl Rule for ScaleRule {
             plain: said!(
                 "{what} puts {quantity} on a scale from 0 to 100, straight between its points and held at \
                  the outermost ones; the score's band is {bands}.",
-                what = self.label,
+                what = self.head.label,
                 quantity = lower(&self.input.label),
                 bands = self.bands.text()
             ),
