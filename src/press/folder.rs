@@ -6,6 +6,7 @@
 //!
 //! Every failure is a [`Trouble`] that names the file and what was tried.
 
+use rayon::prelude::*;
 use rustix::fd::{AsFd, OwnedFd};
 use rustix::fs::{AtFlags, FileType, Mode, OFlags, RenameFlags, Stat};
 use rustix::io::Errno;
@@ -381,6 +382,51 @@ impl Folder {
             };
             found.push((name.to_string_lossy().into_owned(), is_folder));
         }
+        Ok(found)
+    }
+
+    /// The paths of all files below the folder that are `wanted`, in order. Names that
+    /// begin with a dot are left out: no sheet can have one; the press, servers and
+    /// version control do.
+    pub fn files(&self, wanted: impl Fn(&str) -> bool + Sync) -> Result<Vec<String>, Trouble> {
+        let mut found = Vec::new();
+        let mut folders = vec![String::new()];
+        while !folders.is_empty() {
+            let listed = folders
+                .par_iter()
+                .with_min_len(16)
+                .map(|folder| {
+                    let entries = if folder.is_empty() {
+                        self.entries()?
+                    } else {
+                        self.entries_of(folder)?
+                    };
+                    let (mut files, mut below) = (Vec::new(), Vec::new());
+                    for (name, is_folder) in entries {
+                        if name.starts_with('.') {
+                            continue;
+                        }
+                        let path = if folder.is_empty() {
+                            name
+                        } else {
+                            format!("{folder}/{name}")
+                        };
+                        if is_folder {
+                            below.push(path);
+                        } else if wanted(&path) {
+                            files.push(path);
+                        }
+                    }
+                    Ok((files, below))
+                })
+                .collect::<Result<Vec<_>, Trouble>>()?;
+            folders = Vec::new();
+            for (files, below) in listed {
+                found.extend(files);
+                folders.extend(below);
+            }
+        }
+        found.sort();
         Ok(found)
     }
 

@@ -150,31 +150,7 @@ pub fn check(folio: &Path) -> Result<Checked, Uncheckable> {
             State::Altered => checked.altered.push((*path).to_owned()),
         }
     }
-    let mut folders = vec![String::new()];
-    while let Some(folder) = folders.pop() {
-        let entries = if folder.is_empty() {
-            folio.entries()?
-        } else {
-            folio.entries_of(&folder)?
-        };
-        for (name, is_folder) in entries {
-            // No sheet can have such a name; servers and version control do.
-            if name.starts_with('.') {
-                continue;
-            }
-            let path = if folder.is_empty() {
-                name
-            } else {
-                format!("{folder}/{name}")
-            };
-            if is_folder {
-                folders.push(path);
-            } else if path != MANIFEST && !listed.contains_key(path.as_str()) {
-                checked.extra.push(path);
-            }
-        }
-    }
-    checked.extra.sort();
+    checked.extra = folio.files(|path| path != MANIFEST && !listed.contains_key(path))?;
     Ok(checked)
 }
 

@@ -181,47 +181,7 @@ pub fn folders_above<'p>(
     Ok((missing, in_the_way))
 }
 
-/// The files in `out/` that aren't in a record, in order. Names that begin with
-/// a dot are left out: no sheet can have one, so they are never in the way.
+/// The files in `out/` that aren't in a record, in order.
 pub fn foreign_files(out: &Folder, record: &Record) -> Result<Vec<String>, Trouble> {
-    use rayon::prelude::*;
-    let mut foreign = Vec::new();
-    let mut folders = vec![String::new()];
-    while !folders.is_empty() {
-        let listed = folders
-            .par_iter()
-            .with_min_len(16)
-            .map(|folder| {
-                let entries = if folder.is_empty() {
-                    out.entries()?
-                } else {
-                    out.entries_of(folder)?
-                };
-                let (mut files, mut below) = (Vec::new(), Vec::new());
-                for (name, is_folder) in entries {
-                    if name.starts_with('.') {
-                        continue;
-                    }
-                    let path = if folder.is_empty() {
-                        name
-                    } else {
-                        format!("{folder}/{name}")
-                    };
-                    if is_folder {
-                        below.push(path);
-                    } else if record.get(&path).is_none() {
-                        files.push(path);
-                    }
-                }
-                Ok((files, below))
-            })
-            .collect::<Result<Vec<_>, Trouble>>()?;
-        folders = Vec::new();
-        for (files, below) in listed {
-            foreign.extend(files);
-            folders.extend(below);
-        }
-    }
-    foreign.sort();
-    Ok(foreign)
+    out.files(|path| record.get(path).is_none())
 }
