@@ -234,19 +234,23 @@ mod tests {
         [branch(points, 2), unloading]
     }
 
-    #[test]
-    fn the_loop_fills_the_box_between_round_ticks() {
-        let [loading, unloading] = loop_of(500);
-        let view = curve_view(
-            Language::english(),
+    fn view_of(loading: &[(f64, f64)], unloading: &[(f64, f64)]) -> Option<CurveView> {
+        let english = Language::english();
+        curve_view(
+            english,
             "Heel load",
             "Q2-L",
-            &loading,
-            &unloading,
+            loading,
+            unloading,
             AXES,
             Vec::new(),
         )
-        .unwrap();
+    }
+
+    #[test]
+    fn the_loop_fills_the_box_between_round_ticks() {
+        let [loading, unloading] = loop_of(500);
+        let view = view_of(&loading, &unloading).unwrap();
         let texts: Vec<&str> = view.x_ticks.iter().map(|tick| tick.text.as_str()).collect();
         assert_eq!(texts, ["0", "2", "4", "6", "8", "10"]);
         assert_eq!(view.y_ticks.last().unwrap().text, "500");
@@ -259,47 +263,16 @@ mod tests {
     #[test]
     fn thousands_of_points_become_few() {
         let [loading, unloading] = loop_of(20_000);
-        let view = curve_view(
-            Language::english(),
-            "Heel load",
-            "Q2-L",
-            &loading,
-            &unloading,
-            AXES,
-            Vec::new(),
-        )
-        .unwrap();
+        let view = view_of(&loading, &unloading).unwrap();
         assert!(view.loading.len() < 500, "{} bytes", view.loading.len());
     }
 
     #[test]
     fn a_branch_that_is_no_line_has_no_picture() {
         let [loading, _] = loop_of(10);
-        assert!(
-            curve_view(
-                Language::english(),
-                "Heel load",
-                "Q2-L",
-                &loading,
-                &[],
-                AXES,
-                Vec::new()
-            )
-            .is_none()
-        );
+        assert!(view_of(&loading, &[]).is_none());
         let flat = [(0.0, 0.0), (0.0, 0.0)];
-        assert!(
-            curve_view(
-                Language::english(),
-                "Heel load",
-                "Q2-L",
-                &flat,
-                &flat,
-                AXES,
-                Vec::new()
-            )
-            .is_none()
-        );
+        assert!(view_of(&flat, &flat).is_none());
     }
 
     #[test]

@@ -32,33 +32,24 @@ pub(super) fn percent(share: f64) -> String {
 
 /// `a`, `a or b`, `a, b or c`.
 pub(super) fn any_of(language: &Language, items: &[String]) -> String {
-    match items {
-        [] => String::new(),
-        [only] => only.clone(),
-        [most @ .., last] => {
-            say!(
-                language,
-                "{items} or {last}",
-                items = most.join(", "),
-                last = last
-            )
-        }
-    }
+    in_a_row(items, |items, last| {
+        say!(language, "{items} or {last}", items = items, last = last)
+    })
 }
 
 /// `a`, `a and b`, `a, b and c`.
 pub(super) fn all_of(language: &Language, items: &[String]) -> String {
+    in_a_row(items, |items, last| {
+        say!(language, "{items} and {last}", items = items, last = last)
+    })
+}
+
+/// Texts with commas between them, the last one joined as it is told.
+fn in_a_row(items: &[String], join: impl Fn(String, &String) -> String) -> String {
     match items {
         [] => String::new(),
         [only] => only.clone(),
-        [most @ .., last] => {
-            say!(
-                language,
-                "{items} and {last}",
-                items = most.join(", "),
-                last = last
-            )
-        }
+        [most @ .., last] => join(most.join(", "), last),
     }
 }
 
