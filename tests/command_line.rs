@@ -1,6 +1,9 @@
 //! The command line from outside: exit codes, streams, colours, what is written
 //! and what is not.
 
+#[path = "common/folders.rs"]
+mod folders;
+use folders::copy;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fs;
@@ -42,23 +45,14 @@ fn printed(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).expect("results are UTF-8")
 }
 
-fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).expect("a folder can be made");
-    for entry in fs::read_dir(from).expect("the folder is there") {
-        let entry = entry.expect("the folder can be listed");
-        let to = to.join(entry.file_name());
-        if entry.path().is_dir() {
-            copy(&entry.path(), &to);
-        } else {
-            fs::copy(entry.path(), &to).expect("a file can be copied");
-        }
-    }
-}
-
 /// A copy of the small lab, and its root as an argument.
 fn small_lab() -> (TempDir, String) {
     let folder = tempfile::tempdir().expect("a temporary folder");
-    copy(&project().join("tests/data/small-lab"), folder.path());
+    copy(
+        &project().join("tests/data/small-lab"),
+        folder.path(),
+        &|_| true,
+    );
     let root = folder.path().display().to_string();
     (folder, root)
 }

@@ -4,8 +4,11 @@
 //! The publishes that are killed run in processes of their own: this test file's
 //! own program, started with [`CHILD`] in its environment.
 
+#[path = "common/folders.rs"]
+mod folders;
 mod press_support;
 
+use folders::copy;
 use press_support::*;
 use rand::{Rng, SeedableRng};
 use rand_pcg::Pcg64;
@@ -268,21 +271,6 @@ fn was_killed(status: ExitStatus) -> bool {
     status.signal() == Some(KILL) || status.code() == Some(128 + KILL)
 }
 
-/// A folio that is copied for every fault: an old edition, or one whose publish
-/// was killed half-way.
-fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).expect("a folder");
-    for entry in fs::read_dir(from).expect("a folder") {
-        let entry = entry.expect("an entry");
-        let target = to.join(entry.file_name());
-        if entry.file_type().expect("a kind").is_dir() {
-            copy(&entry.path(), &target);
-        } else {
-            fs::copy(entry.path(), target).expect("copied");
-        }
-    }
-}
-
 const FEW: u64 = 3;
 
 #[test]
@@ -295,7 +283,7 @@ fn a_publish_killed_at_each_system_call_keeps_the_promise() {
     put(&old, &world(0, FEW)).expect("published");
     // Killed in the midst of its steps, so that a run has something to complete.
     let half = folder.path().join("half");
-    copy(&old, &half);
+    copy(&old, &half, &|_| true);
     let (status, _) = run_with_faults(&half, 1, FEW, &["renameat:signal=KILL:when=4".into()]);
     assert!(was_killed(status) && half.join(".solefolio/journal").exists());
 
@@ -307,7 +295,7 @@ fn a_publish_killed_at_each_system_call_keeps_the_promise() {
         for call in CALLS {
             for when in 1.. {
                 let out = folder.path().join("out");
-                copy(start, &out);
+                copy(start, &out, &|_| true);
                 let fault = format!("{call}:signal=KILL:when={when}");
                 let (status, said) =
                     run_with_faults(&out, number, FEW, std::slice::from_ref(&fault));
@@ -337,14 +325,14 @@ fn a_failure_of_any_system_call_leaves_the_folio_as_it_was_or_does_not_matter() 
     put(&old, &world(0, FEW)).expect("published");
     let old_files = files_of(&old);
     let new = folder.path().join("new");
-    copy(&old, &new);
+    copy(&old, &new, &|_| true);
     put(&new, &world(1, FEW)).expect("published");
     let new_files = files_of(&new);
     let (mut failures, mut undone) = (0, 0);
     for call in CALLS {
         for when in 1.. {
             let out = folder.path().join("out");
-            copy(&old, &out);
+            copy(&old, &out, &|_| true);
             let fault = format!("{call}:error=ENOSPC:when={when}");
             let (status, said) = run_with_faults(&out, 1, FEW, std::slice::from_ref(&fault));
             let found = files_of(&out);
@@ -375,7 +363,7 @@ fn a_failure_of_any_system_call_leaves_the_folio_as_it_was_or_does_not_matter() 
 /// Whether a publish makes so many calls of a kind at all.
 fn was_met(old: &Path, folder: &Path, call: &str, when: usize) -> bool {
     let out = folder.join("counted");
-    copy(old, &out);
+    copy(old, &out, &|_| true);
     let fault = format!("{call}:signal=KILL:when={when}");
     let (status, _) = run_with_faults(&out, 1, FEW, &[fault]);
     fs::remove_dir_all(&out).expect("removed");
@@ -394,7 +382,7 @@ fn a_run_killed_while_it_takes_steps_back_is_taken_back_by_the_next() {
     for call in ["renameat", "renameat2", "unlinkat"] {
         for when in 1.. {
             let out = folder.path().join("out");
-            copy(&old, &out);
+            copy(&old, &out, &|_| true);
             // The second second name can't be given; then killed while undoing.
             let faults = [
                 "linkat:error=EIO:when=2".to_owned(),

@@ -2,8 +2,11 @@
 //! is found at its place with its code, and keeps anything from being published.
 
 mod cases;
+#[path = "../common/folders.rs"]
+mod folders;
 
 use cases::{CASES, Case, Edit, INSTRUMENTS, KESTREL, LAB, PHRASES, PROTOCOL, RULES};
+use folders::copy;
 use serde_json::Value;
 use std::fs;
 use std::path::Path;
@@ -12,24 +15,12 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 use tempfile::TempDir;
 
-fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).expect("a folder can be made");
-    for entry in fs::read_dir(from).expect("the folder is there") {
-        let entry = entry.expect("the folder can be listed");
-        let to = to.join(entry.file_name());
-        if entry.path().is_dir() {
-            copy(&entry.path(), &to);
-        } else {
-            fs::copy(entry.path(), &to).expect("a file can be copied");
-        }
-    }
-}
-
 fn small_lab() -> TempDir {
     let folder = tempfile::tempdir().expect("a temporary folder");
     copy(
         &Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/small-lab"),
         folder.path(),
+        &|_| true,
     );
     folder
 }

@@ -3,26 +3,16 @@
 
 #![allow(dead_code, reason = "each test file uses a part of it")]
 
+#[path = "../common/folders.rs"]
+mod folders;
 use assert_cmd::Command;
+use folders::copy;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 /// A laboratory in a folder that goes when it is dropped.
 pub struct Lab(tempfile::TempDir);
-
-fn copy(from: &Path, to: &Path, wanted: &dyn Fn(&Path) -> bool) {
-    fs::create_dir_all(to).expect("a folder can be made");
-    for entry in fs::read_dir(from).expect("a folder can be listed") {
-        let path = entry.expect("an entry").path();
-        let target = to.join(path.file_name().expect("a name"));
-        if path.is_dir() {
-            copy(&path, &target, wanted);
-        } else if wanted(&path) {
-            fs::copy(&path, &target).expect("a file can be copied");
-        }
-    }
-}
 
 /// The demo laboratory, whole but for its further languages, which would double
 /// what every test publishes.
