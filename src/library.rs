@@ -225,7 +225,7 @@ impl Folio {
     pub fn file(&self, path: &str) -> Option<Result<Vec<u8>, Vec<Problem>>> {
         let sheet = self.sheets().find(|sheet| sheet.path.as_str() == path)?;
         match &sheet.make {
-            Make::Page { template, view } => Some(self.pages.render(template, &view())),
+            Make::Page { template, view } => Some(self.pages.render(template, &*view())),
             Make::Bytes(make) => Some(Ok(make())),
             Make::Static { name } => self.pages.static_file(name).map(|bytes| Ok(bytes.to_vec())),
             // None is planned without a typesetter.

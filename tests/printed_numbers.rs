@@ -31,7 +31,7 @@ fn views(edition: &Edition, wanted: &str) -> Vec<(String, Value)> {
         .flat_map(|output| output.plan(edition, &surroundings))
         .filter_map(|sheet| match &sheet.make {
             Make::Page { template, view } if *template == wanted => {
-                Some((sheet.path.as_str().to_owned(), view()))
+                Some((sheet.path.as_str().to_owned(), view().value()))
             }
             _ => None,
         })

@@ -349,7 +349,7 @@ fn how_sure(gathered: Gathered) -> String {
     let page = sheets
         .filter_map(|sheet| match &sheet.make {
             Make::Page { template, view } if *template == "review.html" => {
-                Some(pages.render(template, &view()).expect("it renders"))
+                Some(pages.render(template, &*view()).expect("it renders"))
             }
             _ => None,
         })

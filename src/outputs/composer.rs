@@ -562,7 +562,7 @@ pub(super) fn path(text: impl Into<String>) -> FolioPath {
 }
 
 /// A page's sheet.
-pub(super) fn page<'e, V: Serialize>(
+pub(super) fn page<'e, V: Serialize + 'static>(
     output: &'static str,
     subject: Subject,
     path: FolioPath,
@@ -575,13 +575,13 @@ pub(super) fn page<'e, V: Serialize>(
         subject,
         make: Make::Page {
             template: template.into(),
-            view: Box::new(move || value(&view())),
+            view: Box::new(move || Box::new(view())),
         },
     }
 }
 
 /// A print's sheet, dated `on`.
-pub(super) fn print<'e, V: Serialize>(
+pub(super) fn print<'e, V: Serialize + 'static>(
     output: &'static str,
     subject: Subject,
     path: FolioPath,
@@ -596,7 +596,7 @@ pub(super) fn print<'e, V: Serialize>(
         make: Make::Print {
             template: template.into(),
             date: on.civil(),
-            view: Box::new(move || value(&view())),
+            view: Box::new(move || Box::new(view())),
         },
     }
 }
@@ -614,8 +614,4 @@ pub(super) fn bytes<'e>(
         subject,
         make: Make::Bytes(Box::new(make)),
     }
-}
-
-pub(super) fn value(view: &impl Serialize) -> serde_json::Value {
-    serde_json::to_value(view).expect("a view is texts, lists and finite numbers")
 }

@@ -12,7 +12,9 @@ fn folio(edition: &Edition, surroundings: &Surroundings) -> Vec<(String, String)
     sheets
         .map(|sheet| {
             let text = match &sheet.make {
-                Make::Page { view, .. } | Make::Print { view, .. } => view().to_string(),
+                Make::Page { view, .. } | Make::Print { view, .. } => {
+                    String::from_utf8(view().json()).unwrap()
+                }
                 Make::Bytes(make) => String::from_utf8(make()).expect("data are text"),
                 Make::Static { name } => name.clone(),
             };
@@ -178,7 +180,7 @@ fn every_page_of_an_edition_with_drafts_says_so() {
                 continue;
             }
             if let Make::Page { view, .. } = &sheet.make {
-                assert_eq!(view()["site"]["drafts"], true, "{}", sheet.path);
+                assert_eq!(view().value()["site"]["drafts"], true, "{}", sheet.path);
             }
         }
     }

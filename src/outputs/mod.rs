@@ -12,6 +12,7 @@
 
 mod output;
 pub mod pages;
+mod view;
 pub mod views;
 
 mod card;
@@ -60,9 +61,12 @@ pub use curve::{Branch, CurveAxes, curve_view};
 pub use data::freeze;
 pub(crate) use drift::repeatability_line;
 pub use markdown::{markdown_as_page, markdown_as_print};
-pub use output::{FolioPath, Make, Output, Sheet, Stock, Subject, Surroundings, UnsafePath};
+pub use output::{
+    FolioPath, Make, MakeView, Output, Sheet, Stock, Subject, Surroundings, UnsafePath,
+};
 pub use own::{OwnView, own_views};
 pub use qr::code as qr_code;
+pub use view::View;
 
 use crate::edition::Edition;
 

@@ -1,6 +1,7 @@
 //! The trait every output has, and the sheets it plans.
 
 use super::pages::OwnPage;
+use super::view::View;
 use crate::edition::Edition;
 use crate::files::Slug;
 use serde::Serialize;
@@ -157,6 +158,9 @@ pub struct Sheet<'e> {
     pub make: Make<'e>,
 }
 
+/// Makes a view, when it is wanted.
+pub type MakeView<'e> = Box<dyn Fn() -> Box<dyn View> + Send + Sync + 'e>;
+
 /// How a sheet's bytes are made.
 pub enum Make<'e> {
     /// A tera template fills in a view.
@@ -165,7 +169,7 @@ pub enum Make<'e> {
         /// language than the lab's.
         template: Cow<'static, str>,
         /// The view.
-        view: Box<dyn Fn() -> serde_json::Value + Send + Sync + 'e>,
+        view: MakeView<'e>,
     },
     /// A Typst template sets a view, as a PDF.
     Print {
@@ -174,7 +178,7 @@ pub enum Make<'e> {
         /// The document's date, for its metadata: midnight UTC of this day.
         date: jiff::civil::Date,
         /// The view.
-        view: Box<dyn Fn() -> serde_json::Value + Send + Sync + 'e>,
+        view: MakeView<'e>,
     },
     /// The bytes themselves, such as open data.
     Bytes(Box<dyn Fn() -> Vec<u8> + Send + Sync + 'e>),

@@ -4,11 +4,12 @@
 //! the folio as a whole. A page's view is that view with the page's own head.
 
 use super::compare::compare_view;
-use super::composer::{Composer, value};
+use super::composer::Composer;
 use super::entry::entry;
 use super::output::{FolioPath, Make, Output, Sheet, Subject, Surroundings};
 use super::pages::OwnPage;
 use super::review::{Medium, review_view};
+use super::view::View;
 use super::views::{FolioView, LinkView, WeekLinkView};
 use super::weeks::{week_link, week_view};
 use crate::edition::Edition;
@@ -43,7 +44,7 @@ impl Output for Own {
                     subject: own.subject(),
                     make: Make::Page {
                         template: Cow::Owned(page.template.clone()),
-                        view: Box::new(move || own.page_view(page, &at)),
+                        view: Box::new(move || Box::new(own.page_view(page, &at))),
                     },
                 });
             }
@@ -124,11 +125,11 @@ impl OwnView<'_> {
     pub fn view(&self) -> serde_json::Value {
         match &self.of {
             Of::Shoe(slug) => match self.composer.current_shoe(slug) {
-                Some(judged) => value(&review_view(&self.composer, judged, Medium::Page)),
+                Some(judged) => review_view(&self.composer, judged, Medium::Page).value(),
                 None => serde_json::Value::Null,
             },
-            Of::Week(week, _) => value(&week_view(&self.composer, *week)),
-            Of::Folio => value(&folio_view(&self.composer)),
+            Of::Week(week, _) => week_view(&self.composer, *week).value(),
+            Of::Folio => folio_view(&self.composer).value(),
         }
     }
 
@@ -148,7 +149,7 @@ impl OwnView<'_> {
             .head(path, &page.title(&title), &page.description(&title));
         // It is there in the lab's own language alone.
         head.languages.clear();
-        view["head"] = value(&head);
+        view["head"] = head.value();
         view
     }
 }
@@ -243,7 +244,7 @@ mod tests {
             let Some(Make::Page { template, view }) = sheet.map(|sheet| &sheet.make) else {
                 panic!("{path} is planned");
             };
-            let bytes = pages.render(template, &view()).unwrap();
+            let bytes = pages.render(template, &*view()).unwrap();
             String::from_utf8(bytes).unwrap().trim().to_owned()
         };
         assert_eq!(

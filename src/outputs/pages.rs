@@ -31,6 +31,7 @@ mod slim;
 
 pub use header::{OwnPage, PageHeader};
 
+use super::view::View;
 use crate::diagnostics::{KeyPath, Problem};
 use crate::words::{Language, Text, scan};
 use include_dir::{Dir, include_dir};
@@ -38,7 +39,7 @@ use needs::Needs;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use tera::{Context, Tera};
+use tera::Tera;
 
 /// The built-in templates and their static files.
 static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/templates/html");
@@ -178,12 +179,9 @@ impl Pages {
     /// # Errors
     /// A value the template names and the view lacks, a wrong type, or a
     /// template that there is not.
-    pub fn render(
-        &self,
-        template: &str,
-        view: &serde_json::Value,
-    ) -> Result<Vec<u8>, Vec<Problem>> {
-        let context = Context::from_serialize(view)
+    pub fn render(&self, template: &str, view: &dyn View) -> Result<Vec<u8>, Vec<Problem>> {
+        let context = view
+            .context()
             .map_err(|error| vec![mistakes::of_rendering(&error, template)])?;
         let (tongue, template) = self.tongue(template)?;
         let mut page = Vec::with_capacity(self.needs.size(template) * 2);

@@ -10,6 +10,7 @@ use crate::edition::{FROZEN_LIMIT, Frozen};
 use crate::files::{RelPath, Root};
 use crate::gather::OwnTemplates;
 use crate::lab::Lab;
+use crate::outputs::View;
 use crate::outputs::pages::Pages;
 use crate::words::{Language, Text, scan};
 use include_dir::{Dir, include_dir};
@@ -142,7 +143,7 @@ fn collect(folder: &Dir<'_>, to: &mut BTreeMap<String, Vec<u8>>) {
 }
 
 impl Renderer for Bindery {
-    fn page(&self, template: &str, view: &serde_json::Value) -> Result<Vec<u8>, Vec<Problem>> {
+    fn page(&self, template: &str, view: &dyn View) -> Result<Vec<u8>, Vec<Problem>> {
         let page = self.pages.render(template, view)?;
         if template.ends_with(picture::TEMPLATE) {
             return picture::draw(template, &page);

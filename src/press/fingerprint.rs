@@ -43,8 +43,8 @@
 //! - A renderer that reads something its fingerprint doesn't cover is trusted.
 //! - Two views with one BLAKE3 hash would be taken for one.
 
+use crate::outputs::View;
 use blake3::{Hash, Hasher};
-use serde_json::Value;
 use std::sync::Arc;
 
 /// A view's parts: their names, shared between views of one shape, and the
@@ -86,26 +86,14 @@ const DATE: &str = "document-date";
 /// The name of the only part of a view that isn't a map.
 const WHOLE: &str = "view";
 
-/// Hashes views; one for each thread, for its buffer.
-#[derive(Debug, Default)]
-pub struct ViewHasher {
-    json: Vec<u8>,
-}
-
-impl ViewHasher {
+impl ViewPrint {
     /// Hashes a view and, for a print, its date. `like` is the recorded view's
     /// parts, whose names are shared if they are the same.
-    pub fn hash(
-        &mut self,
-        view: &Value,
-        date: Option<jiff::civil::Date>,
-        like: Option<&Parts>,
-    ) -> ViewPrint {
+    pub fn of(view: &dyn View, date: Option<jiff::civil::Date>, like: Option<&Parts>) -> Self {
         let mut whole = Hasher::new();
         let mut hashes = Vec::new();
-        let mut names: Vec<&str> = Vec::new();
-        let mut part = |name, json: &[u8]| {
-            let hash = blake3::hash(json);
+        let mut names = Names::like(like);
+        let mut part = |name: &str, hash: Hash| {
             names.push(name);
             hashes.push(beginning(&hash));
             // The length sets the name off from what follows.
@@ -113,38 +101,69 @@ impl ViewHasher {
             whole.update(name.as_bytes());
             whole.update(hash.as_bytes());
         };
-        if let Value::Object(map) = view {
-            for (name, value) in map {
-                part(name.as_str(), self.json(value));
-            }
-        } else {
-            part(WHOLE, self.json(view));
+        let mut is_map = false;
+        view.parts(&mut |name, hash| {
+            is_map = true;
+            part(name, hash);
+        });
+        if !is_map {
+            part(WHOLE, blake3::hash(&view.json()));
         }
-        let date = date.map(|date| date.to_string());
-        if let Some(date) = &date {
-            part(DATE, date.as_bytes());
+        if let Some(date) = date {
+            part(DATE, blake3::hash(date.to_string().as_bytes()));
         }
-        let names = match like {
-            Some(like) if like.names.iter().eq(names.iter()) => Arc::clone(&like.names),
-            _ => names.into_iter().map(str::to_owned).collect(),
-        };
         ViewPrint {
             whole: whole.finalize(),
             parts: Parts {
-                names,
+                names: names.shared(),
                 hashes: hashes.into(),
             },
         }
     }
+}
 
-    fn json(&mut self, value: &Value) -> &[u8] {
-        self.json.clear();
-        if serde_json::to_writer(&mut self.json, value).is_err() {
-            // A value writes itself to memory without fail; were it otherwise,
-            // half a text would only be a different text.
-            self.json.push(0);
+/// The names of a view's parts, which as long as they are those of a known list
+/// take no memory of their own.
+struct Names<'l> {
+    known: Option<&'l Arc<[String]>>,
+    same: usize,
+    own: Vec<String>,
+}
+
+impl<'l> Names<'l> {
+    fn like(parts: Option<&'l Parts>) -> Self {
+        Names {
+            known: parts.map(|parts| &parts.names),
+            same: 0,
+            own: Vec::new(),
         }
-        &self.json
+    }
+
+    fn known(&self) -> &'l [String] {
+        self.known.map_or(&[], |names| names)
+    }
+
+    fn push(&mut self, name: &str) {
+        if self.own.is_empty() {
+            if self
+                .known()
+                .get(self.same)
+                .is_some_and(|known| known == name)
+            {
+                self.same += 1;
+                return;
+            }
+            self.own = self.known()[..self.same].to_vec();
+        }
+        self.own.push(name.to_owned());
+    }
+
+    fn shared(self) -> Arc<[String]> {
+        match self.known {
+            _ if !self.own.is_empty() => self.own.into(),
+            Some(names) if self.same == names.len() => Arc::clone(names),
+            _ => self.known()[..self.same].into(),
+        }
     }
 }
 
@@ -157,10 +176,10 @@ fn beginning(hash: &Hash) -> u64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use serde_json::json;
+    use serde_json::{Value, json};
 
     fn hash(view: &Value) -> ViewPrint {
-        ViewHasher::default().hash(view, None, None)
+        ViewPrint::of(view, None, None)
     }
 
     #[test]
@@ -179,11 +198,10 @@ mod tests {
 
     #[test]
     fn the_date_of_a_print_is_a_part() {
-        let mut hasher = ViewHasher::default();
         let view = json!({"a": 1});
         let day = jiff::civil::date(2026, 11, 26);
-        let dated = hasher.hash(&view, Some(day), None);
-        let next = hasher.hash(&view, day.tomorrow().ok(), None);
+        let dated = ViewPrint::of(&view, Some(day), None);
+        let next = ViewPrint::of(&view, day.tomorrow().ok(), None);
         assert_eq!(dated.parts.names[1], DATE);
         assert_ne!(dated.whole, next.whole);
         assert_eq!(dated.parts.hashes[0], next.parts.hashes[0]);
@@ -191,12 +209,13 @@ mod tests {
 
     #[test]
     fn views_of_one_shape_share_their_names() {
-        let mut hasher = ViewHasher::default();
-        let a = hasher.hash(&json!({"a": 1, "b": 2}), None, None);
-        let b = hasher.hash(&json!({"a": 3, "b": 4}), None, Some(&a.parts));
+        let a = ViewPrint::of(&json!({"a": 1, "b": 2}), None, None);
+        let b = ViewPrint::of(&json!({"a": 3, "b": 4}), None, Some(&a.parts));
         assert!(Arc::ptr_eq(&a.parts.names, &b.parts.names));
-        let c = hasher.hash(&json!({"a": 3}), None, Some(&a.parts));
+        let c = ViewPrint::of(&json!({"a": 3}), None, Some(&a.parts));
         assert_eq!(c.parts.names.as_ref(), ["a".to_owned()]);
+        let d = ViewPrint::of(&json!({"a": 3, "c": 4}), None, Some(&a.parts));
+        assert_eq!(d.parts.names.as_ref(), ["a".to_owned(), "c".to_owned()]);
     }
 
     #[test]

@@ -5,7 +5,7 @@
 //! folio but for the record.
 
 use super::commit::{Staged, Staging};
-use super::fingerprint::{Basis, ViewHasher};
+use super::fingerprint::{Basis, ViewPrint};
 use super::folder::{Folder, Meta};
 use super::job::{InTheWay, Job, Obstacle, Stopped};
 use super::manifest::Sum;
@@ -14,7 +14,7 @@ use super::progress::Phase;
 use super::reason::{Difference, Reason, Way};
 use super::record::Entry;
 use crate::diagnostics::{KeyPath, Problem};
-use crate::outputs::{FolioPath, Make, Sheet};
+use crate::outputs::{FolioPath, Make, Sheet, View};
 use blake3::Hash;
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -113,11 +113,11 @@ impl<'j> Judge<'j> {
             .begin(Phase::Rendering, sheets.len() as u64);
         let judged = sheets
             .par_iter()
-            .map_init(ViewHasher::default, |hasher, sheet| {
+            .map(|sheet| {
                 if self.job.interrupt.is_raised() {
                     return Err(Stopped::Interrupted);
                 }
-                let judged = self.one(sheet, hasher);
+                let judged = self.one(sheet);
                 self.job.progress.advance(Phase::Rendering, 1);
                 judged
             })
@@ -146,7 +146,7 @@ impl<'j> Judge<'j> {
         Ok(())
     }
 
-    fn one(&self, sheet: &Sheet<'_>, hasher: &mut ViewHasher) -> Result<Judged, Stopped> {
+    fn one(&self, sheet: &Sheet<'_>) -> Result<Judged, Stopped> {
         let past = self.past.entry(&sheet.path).map(|(entry, _)| entry);
         let standing = self.past.standing(self.out, &sheet.path)?;
         let asked = self.job.options.only.as_ref();
@@ -166,12 +166,12 @@ impl<'j> Judge<'j> {
         match &sheet.make {
             Make::Page { template, view } => {
                 let view = view();
-                let basis = self.basis(template, &view, None, past, hasher);
+                let basis = self.basis(template, &*view, None, past);
                 let reasons = self.reasons(past, standing, Some(&basis));
                 if let (true, Standing::Intact(meta)) = (reasons.is_empty(), standing) {
                     return Ok(unchanged(past, basis, meta));
                 }
-                match self.job.renderer.page(template, &view) {
+                match self.job.renderer.page(template, &*view) {
                     Ok(bytes) => {
                         drop(view);
                         self.settle(&sheet.path, &bytes, Some(basis), reasons, standing)
@@ -184,7 +184,7 @@ impl<'j> Judge<'j> {
                 date,
                 view,
             } => {
-                let basis = self.basis(template, &view(), Some(*date), past, hasher);
+                let basis = self.basis(template, &*view(), Some(*date), past);
                 let reasons = self.reasons(past, standing, Some(&basis));
                 if let (true, Standing::Intact(meta)) = (reasons.is_empty(), standing) {
                     return Ok(unchanged(past, basis, meta));
@@ -296,10 +296,9 @@ impl<'j> Judge<'j> {
     fn basis(
         &self,
         template: &str,
-        view: &serde_json::Value,
+        view: &dyn View,
         date: Option<jiff::civil::Date>,
         past: Option<&Entry>,
-        hasher: &mut ViewHasher,
     ) -> Basis {
         let past = past.and_then(|entry| entry.basis.as_ref());
         let (template, template_print) = self.templates[template].clone();
@@ -308,7 +307,7 @@ impl<'j> Judge<'j> {
             template_print,
             program: Arc::clone(&self.program),
             typesetter: date.and_then(|_| self.typesetter.clone()),
-            view: hasher.hash(view, date, past.map(|basis| &basis.view.parts)),
+            view: ViewPrint::of(view, date, past.map(|basis| &basis.view.parts)),
         }
     }
 

@@ -92,7 +92,7 @@ fn print_job(sheet: &Sheet<'_>) -> Option<PrintJob> {
     Some(PrintJob {
         name: sheet.path.to_string(),
         template: template.to_string(),
-        data: view().to_string().into_bytes(),
+        data: view().json(),
         date: *date,
     })
 }

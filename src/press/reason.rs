@@ -325,7 +325,7 @@ impl fmt::Display for Difference {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::press::fingerprint::ViewHasher;
+    use crate::press::fingerprint::ViewPrint;
     use insta::assert_snapshot;
     use serde_json::{Value, json};
 
@@ -335,7 +335,7 @@ mod tests {
             template_print: blake3::hash(b"template"),
             program: "solefolio 1".into(),
             typesetter: None,
-            view: ViewHasher::default().hash(view, None, None),
+            view: ViewPrint::of(view, None, None),
         }
     }
 

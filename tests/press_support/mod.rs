@@ -8,7 +8,7 @@ use blake3::Hash;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use solefolio::diagnostics::{KeyPath, Problem};
-use solefolio::outputs::{FolioPath, Make, Sheet, Subject};
+use solefolio::outputs::{FolioPath, Make, Sheet, Subject, View};
 use solefolio::press::{
     InputsStamp, Interrupt, Job, MANIFEST, Options, PrintJob, PrintProblem, Progress, Renderer,
     Report, Silent, Stopped, publish,
@@ -67,7 +67,9 @@ impl World {
                 subject: Subject::Folio,
                 make: Make::Page {
                     template: "front.html".into(),
-                    view: Box::new(|| json!({"shoes": self.shoes.keys().collect::<Vec<_>>()})),
+                    view: Box::new(|| {
+                        Box::new(json!({"shoes": self.shoes.keys().collect::<Vec<_>>()}))
+                    }),
                 },
             },
             Sheet {
@@ -90,7 +92,7 @@ impl World {
                     "index.html",
                     Some(Make::Page {
                         template: "review.html".into(),
-                        view: Box::new(view),
+                        view: Box::new(move || Box::new(view())),
                     }),
                 ),
                 (
@@ -98,7 +100,7 @@ impl World {
                     self.prints.then_some(Make::Print {
                         template: "review.typ".into(),
                         date: jiff::civil::date(2026, 11, 26),
-                        view: Box::new(view),
+                        view: Box::new(move || Box::new(view())),
                     }),
                 ),
                 (
@@ -127,8 +129,8 @@ impl World {
         let renderer = Fake::new(self);
         let files = self.sheets().into_iter().map(|sheet| {
             let bytes = match &sheet.make {
-                Make::Page { template, view } => renderer.page(template, &view()).expect("a page"),
-                Make::Print { template, view, .. } => renderer.filled(template, &view()),
+                Make::Page { template, view } => renderer.page(template, &*view()).expect("a page"),
+                Make::Print { template, view, .. } => renderer.filled(template, &view().value()),
                 Make::Bytes(bytes) => bytes(),
                 Make::Static { name } => renderer.static_file(name).expect("a static file"),
             };
@@ -196,7 +198,7 @@ impl<'w> Fake<'w> {
 }
 
 impl Renderer for Fake<'_> {
-    fn page(&self, template: &str, view: &Value) -> Result<Vec<u8>, Vec<Problem>> {
+    fn page(&self, template: &str, view: &dyn View) -> Result<Vec<u8>, Vec<Problem>> {
         let filled = 1 + self.pages.fetch_add(1, Ordering::SeqCst);
         if let Some((after, interrupt)) = &self.interrupt_after
             && filled >= *after
@@ -213,7 +215,7 @@ impl Renderer for Fake<'_> {
                 message,
             )]);
         }
-        Ok(self.filled(template, view))
+        Ok(self.filled(template, &view.value()))
     }
 
     fn page_fingerprint(&self, template: &str) -> Hash {

@@ -83,7 +83,7 @@ fn print(sheet: &Sheet<'_>) -> Hash {
     match &sheet.make {
         Make::Page { template, view } => {
             hasher.update(template.as_bytes());
-            hasher.update(view().to_string().as_bytes());
+            hasher.update(&view().json());
         }
         Make::Print {
             template,
@@ -92,7 +92,7 @@ fn print(sheet: &Sheet<'_>) -> Hash {
         } => {
             hasher.update(template.as_bytes());
             hasher.update(date.to_string().as_bytes());
-            hasher.update(view().to_string().as_bytes());
+            hasher.update(&view().json());
         }
         Make::Bytes(bytes) => {
             hasher.update(&bytes());

@@ -97,7 +97,7 @@ mod tests {
                     .get("properties")
                     .and_then(|p| p.as_object())
                     .unwrap();
-                let view = view();
+                let view = view().value();
                 let fields: BTreeSet<&String> = view.as_object().unwrap().keys().collect();
                 let named: BTreeSet<&String> = properties.keys().collect();
                 assert_eq!(fields, named, "{template} and {}", doc.name);

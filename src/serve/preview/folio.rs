@@ -119,7 +119,7 @@ impl Folio {
         let made = match &sheet.make {
             Make::Page { template, view } => self
                 .bindery
-                .page(template, &view())
+                .page(template, &*view())
                 .map_err(Shown::Problems),
             Make::Bytes(make) => Ok(make()),
             Make::Static { name } => Ok(self.bindery.static_file(name).unwrap_or_default()),
@@ -130,7 +130,7 @@ impl Folio {
             } => self.print(PrintJob {
                 name: sheet.path.to_string(),
                 template: template.to_string(),
-                data: view().to_string().into_bytes(),
+                data: view().json(),
                 date: *date,
             }),
         };
