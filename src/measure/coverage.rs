@@ -10,6 +10,7 @@
 
 use super::distribution::student_quantile;
 use crate::quantity::{Expanded, Part, Shape, Uncertain};
+use std::cell::RefCell;
 
 /// The factor k by which a standard uncertainty with `dof` degrees of freedom is
 /// widened so that value ± k·u covers with the chance `coverage`: the two-sided
@@ -25,8 +26,37 @@ pub fn coverage_factor(coverage: f64, dof: f64) -> f64 {
         (0.0..1.0).contains(&coverage),
         "coverage lies between 0 and 1"
     );
-    // The lower tail keeps the digits of a coverage near one.
-    -student_quantile(0.5 * (1.0 - coverage), dof)
+    assert!(dof > 0.0, "degrees of freedom are positive");
+    FACTORS.with_borrow_mut(|factors| {
+        factors.of(coverage, dof, || {
+            // The lower tail keeps the digits of a coverage near one.
+            -student_quantile(0.5 * (1.0 - coverage), dof)
+        })
+    })
+}
+
+/// Factors worked out before, at places their arguments tell: a folio asks for the
+/// same few degrees of freedom a hundred thousand times, and Student's quantile is
+/// dear. One that comes to another's place takes it, so they are never many.
+struct Factors([(u64, u64, f64); PLACES]);
+
+const PLACES: usize = 256;
+
+thread_local! {
+    static FACTORS: RefCell<Factors> = const { RefCell::new(Factors([(0, 0, f64::NAN); PLACES])) };
+}
+
+impl Factors {
+    fn of(&mut self, coverage: f64, dof: f64, find: impl FnOnce() -> f64) -> f64 {
+        let (coverage, dof) = (coverage.to_bits(), dof.to_bits());
+        // Knuth's multiplicative hashing: the highest bits are the best mixed.
+        let mixed = (coverage ^ dof.rotate_left(32)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        let place = &mut self.0[(mixed >> (u64::BITS - PLACES.ilog2())) as usize];
+        if (place.0, place.1) != (coverage, dof) {
+            *place = (coverage, dof, find());
+        }
+        place.2
+    }
 }
 
 /// Degrees of freedom from which on Welch and Satterthwaite's formula holds
@@ -87,6 +117,19 @@ mod tests {
     use super::*;
     use crate::quantity::Source;
     use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn prop_a_factor_worked_out_before_is_that_of_its_arguments(
+            asked in proptest::collection::vec((0..3_usize, 1..400_u32), 1..800),
+        ) {
+            for (coverage, dof) in asked {
+                let (coverage, dof) = ([0.95, 0.9545, 0.99][coverage], f64::from(dof) / 4.0);
+                let plain = -student_quantile(0.5 * (1.0 - coverage), dof);
+                prop_assert_eq!(coverage_factor(coverage, dof), plain);
+            }
+        }
+    }
 
     fn value(u: f64, dof: f64) -> Uncertain {
         Uncertain::new(
