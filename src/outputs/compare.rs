@@ -5,8 +5,10 @@ use super::composer::{self, Composer, Form, page};
 use super::entry::{self, banded, categories};
 use super::figures::Print;
 use super::findings::value_figure;
-use super::output::{Output, Sheet, Subject, Surroundings};
-use super::views::{CellView, ColumnView, CompareRowView, CompareView};
+use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
+use super::views::{
+    CellView, ColumnView, CompareDataView, CompareRowView, CompareView, HeadView, PlainRowView,
+};
 use super::{linked_data, sorted};
 use crate::edition::Edition;
 use crate::files::Key;
@@ -25,22 +27,31 @@ impl Output for Compare {
 
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         let composer = Composer::new(edition, surroundings);
-        [
-            ("compare/index.html", "compare.html"),
-            ("compare/data.js", "compare-data.js"),
-        ]
-        .map(|(path, template)| {
-            let own = composer.clone();
+        let (own, data) = (composer.clone(), composer);
+        vec![
             page(
                 self.name(),
                 Subject::Folio,
-                composer::path(path),
-                template,
-                move || compare_view(&own),
-            )
-        })
-        .into()
+                page_path(),
+                "compare.html",
+                move || compare_view(&own, FIRST),
+            ),
+            page(
+                self.name(),
+                Subject::Folio,
+                composer::path("compare/data.js"),
+                "compare-data.js",
+                move || data_view(&data),
+            ),
+        ]
     }
+}
+
+/// So many shoes stand in the table before it is drawn by the script.
+const FIRST: usize = 60;
+
+fn page_path() -> FolioPath {
+    composer::path("compare/index.html")
 }
 
 /// What a column is made of.
@@ -50,37 +61,92 @@ enum Column<'e> {
     Quantity(&'e Key),
 }
 
-pub(super) fn compare_view(composer: &Composer<'_>) -> CompareView {
+fn compare_view(composer: &Composer<'_>, first: usize) -> CompareView {
     let columns = columns(composer);
-    let mut shoes: Vec<&Judged> = composer.current().collect();
-    shoes.sort_by_cached_key(|judged| {
-        (judged.shoe.title().to_lowercase(), judged.shoe.slug.clone())
-    });
+    let shoes = by_title(composer);
+    let (first, rest) = shoes.split_at(first.min(shoes.len()));
+    CompareView {
+        site: composer.site(),
+        head: head(composer, shoes.len()),
+        columns: column_views(composer, &columns),
+        categories: categories(composer),
+        sorted: sorted::links(composer),
+        shoes: shoes.len(),
+        rows: rows(composer, first, &columns).collect(),
+        rest: rows(composer, rest, &columns)
+            .map(|row| plain(composer, row))
+            .collect(),
+    }
+}
+
+fn data_view(composer: &Composer<'_>) -> CompareDataView {
+    let (columns, rows) = table(composer);
+    CompareDataView {
+        head: head(composer, rows.len()),
+        columns,
+        categories: categories(composer),
+        rows,
+    }
+}
+
+/// All columns, and all rows by title.
+pub(super) fn table(composer: &Composer<'_>) -> (Vec<ColumnView>, Vec<CompareRowView>) {
+    let columns = columns(composer);
+    let rows = rows(composer, &by_title(composer), &columns).collect();
+    (column_views(composer, &columns), rows)
+}
+
+/// The head of the comparison of so many shoes.
+pub(super) fn head(composer: &Composer<'_>, shoes: usize) -> HeadView {
     let description = say!(
         composer,
         "{n} measured shoes side by side: every finding with its uncertainty.",
         one = "{n} measured shoe side by side: every finding with its uncertainty.",
-        n = shoes.len()
+        n = shoes
     );
-    let mut head = composer.head(
-        &composer::path("compare/index.html"),
-        &say!(composer, "Compare shoes"),
-        &description,
-    );
+    let mut head = composer.head(&page_path(), &say!(composer, "Compare shoes"), &description);
     head.linked_data = Some(linked_data::data_set(composer));
-    CompareView {
-        site: composer.site(),
-        head,
-        columns: columns
-            .iter()
-            .map(|column| column_view(composer, column))
-            .collect(),
-        categories: categories(composer),
-        sorted: sorted::links(composer),
-        rows: shoes
-            .into_iter()
-            .map(|judged| row(composer, judged, &columns))
-            .collect(),
+    head
+}
+
+fn by_title<'e>(composer: &Composer<'e>) -> Vec<&'e Judged> {
+    let mut shoes: Vec<&Judged> = composer.current().collect();
+    shoes.sort_by_cached_key(|judged| {
+        (judged.shoe.title().to_lowercase(), judged.shoe.slug.clone())
+    });
+    shoes
+}
+
+fn column_views(composer: &Composer<'_>, columns: &[Column<'_>]) -> Vec<ColumnView> {
+    let columns = columns.iter();
+    columns
+        .map(|column| column_view(composer, column))
+        .collect()
+}
+
+fn rows(
+    composer: &Composer<'_>,
+    shoes: &[&Judged],
+    columns: &[Column<'_>],
+) -> impl Iterator<Item = CompareRowView> {
+    shoes.iter().map(|judged| row(composer, judged, columns))
+}
+
+/// A row in words alone.
+fn plain(composer: &Composer<'_>, row: CompareRowView) -> PlainRowView {
+    let said = |cell: CellView| {
+        let text = cell.text?;
+        Some(match cell.borderline {
+            true => say!(composer, "{band}, borderline", band = text),
+            false => text,
+        })
+    };
+    PlainRowView {
+        title: row.shoe.title,
+        path: row.shoe.path,
+        category: row.shoe.category,
+        price: row.shoe.price,
+        cells: row.cells.into_iter().map(said).collect(),
     }
 }
 
@@ -229,7 +295,7 @@ mod tests {
         let edition = testing::edition();
         let surroundings = Surroundings::default();
         let composer = Composer::new(&edition, &surroundings);
-        let view = compare_view(&composer);
+        let view = compare_view(&composer, 3);
         assert_eq!(view.rows.len(), 3);
         assert!(
             view.rows
@@ -250,10 +316,33 @@ mod tests {
     }
 
     #[test]
+    fn the_rest_says_in_words_what_the_first_rows_say() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let (all, short) = (compare_view(&composer, 3), compare_view(&composer, 0));
+        assert!(short.rows.is_empty() && all.rest.is_empty());
+        assert_eq!((short.shoes, short.rest.len()), (3, 3));
+        for (row, plain) in all.rows.iter().zip(&short.rest) {
+            assert_eq!(row.shoe.title, plain.title);
+            for (cell, said) in row.cells.iter().zip(&plain.cells) {
+                let expected = cell.text.as_ref().map(|text| match cell.borderline {
+                    true => format!("{text}, borderline"),
+                    false => text.clone(),
+                });
+                assert_eq!(*said, expected);
+            }
+        }
+        let cells = || short.rest.iter().flat_map(|row| &row.cells);
+        assert!(cells().any(Option::is_none));
+        assert!(cells().flatten().any(|said| said.ends_with(", borderline")));
+    }
+
+    #[test]
     fn nothing_of_a_review_taken_back_is_compared() {
         let edition = testing::edition();
         let surroundings = Surroundings::default();
-        let view = compare_view(&Composer::new(&edition, &surroundings));
-        assert!(view.rows.iter().all(|row| row.shoe.slug != "skua"));
+        let (_, rows) = table(&Composer::new(&edition, &surroundings));
+        assert!(!rows.is_empty() && rows.iter().all(|row| row.shoe.slug != "skua"));
     }
 }

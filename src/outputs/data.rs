@@ -23,7 +23,7 @@ use super::records::{self, Figures, FindingRecord, ShoeRecord, VerdictRecord};
 use crate::edition::Edition;
 use crate::files::{Date, Key};
 use crate::rules::Judged;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
 use std::sync::{Arc, OnceLock};
 
@@ -177,27 +177,34 @@ fn shoe_json(composer: &Composer<'_>, judged: &Judged) -> Vec<u8> {
 
 fn folio_json(composer: &Composer<'_>) -> Vec<u8> {
     #[derive(Serialize)]
-    struct File<'e> {
+    struct File<'e, 'c> {
         #[serde(flatten)]
         preamble: Preamble<'e>,
         as_of: Date,
         quantities: Vec<Value>,
         findings: Vec<Value>,
-        shoes: Vec<ShoeRecord<'e>>,
+        shoes: Records<'e, 'c>,
     }
     let file = File {
         preamble: preamble(composer),
         as_of: composer.last_change(),
         quantities: quantity_names(composer),
         findings: finding_names(composer),
-        shoes: composer
-            .current()
-            .map(|judged| records::shoe(composer, judged))
-            .collect(),
+        shoes: Records(composer),
     };
     let mut bytes = serde_json::to_vec(&file).expect("records are texts and finite numbers");
     bytes.push(b'\n');
     bytes
+}
+
+/// The records of all shoes, each made when it is written.
+struct Records<'e, 'c>(&'c Composer<'e>);
+
+impl Serialize for Records<'_, '_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let shoes = self.0.current();
+        serializer.collect_seq(shoes.map(|judged| records::shoe(self.0, judged)))
+    }
 }
 
 /// What the protocol calls its quantities.

@@ -7,9 +7,9 @@
 use super::composer::{self, Composer, page};
 use super::entry::{self, by_category, categories};
 use super::findings::{advice, fit_of, labels, verdicts};
-use super::output::{Output, Sheet, Subject, Surroundings};
+use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
 use super::suits::suits;
-use super::views::{ColumnView, FindShoeView, FindView};
+use super::views::{ColumnView, FindDataView, FindShoeView, FindView};
 use crate::edition::Edition;
 use crate::files::Key;
 use crate::rules::{Fit, Judged};
@@ -25,22 +25,28 @@ impl Output for Find {
 
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         let composer = Composer::new(edition, surroundings);
-        [
-            ("find/index.html", "find.html"),
-            ("find/data.js", "find-data.js"),
-        ]
-        .map(|(path, template)| {
-            let own = composer.clone();
+        let (own, data) = (composer.clone(), composer);
+        vec![
             page(
                 self.name(),
                 Subject::Folio,
-                composer::path(path),
-                template,
+                page_path(),
+                "find.html",
                 move || find_view(&own),
-            )
-        })
-        .into()
+            ),
+            page(
+                self.name(),
+                Subject::Folio,
+                composer::path("find/data.js"),
+                "find-data.js",
+                move || data_view(&data),
+            ),
+        ]
     }
+}
+
+fn page_path() -> FolioPath {
+    composer::path("find/index.html")
 }
 
 /// The lists of a fit as a page heads them; they are the same for every shoe.
@@ -76,7 +82,7 @@ fn find_view(composer: &Composer<'_>) -> FindView {
     FindView {
         site: composer.site(),
         head: composer.head(
-            &composer::path("find/index.html"),
+            &page_path(),
             &say!(composer, "Find a shoe"),
             &say!(
                 composer,
@@ -90,10 +96,6 @@ fn find_view(composer: &Composer<'_>) -> FindView {
         categories: categories(composer),
         pace_label: pace.map(|key| composer.label(key)),
         tiers: pace.map_or_else(Vec::new, |key| composer.band_names(key)),
-        shoes: by_category(composer)
-            .into_iter()
-            .map(|judged| shoe(composer, judged, &wishes))
-            .collect(),
         wishes: wishes
             .into_iter()
             .map(|key| ColumnView {
@@ -103,6 +105,17 @@ fn find_view(composer: &Composer<'_>) -> FindView {
                 unit: None,
                 bands: composer.band_names(key),
             })
+            .collect(),
+    }
+}
+
+fn data_view(composer: &Composer<'_>) -> FindDataView {
+    let (wishes, _) = composer.bands();
+    FindDataView {
+        page: find_view(composer),
+        shoes: by_category(composer)
+            .into_iter()
+            .map(|judged| shoe(composer, judged, &wishes))
             .collect(),
     }
 }
@@ -150,12 +163,13 @@ mod tests {
     fn it_holds_a_verdict_for_every_option_and_the_words_for_it() {
         let edition = testing::edition();
         let surroundings = Surroundings::default();
-        let view = find_view(&Composer::new(&edition, &surroundings));
+        let data = data_view(&Composer::new(&edition, &surroundings));
+        let view = data.page;
         assert_eq!(view.rows, ["Light build", "Middling build", "Heavy build"]);
         assert_eq!(view.pace_label.as_deref(), Some("Pace"));
         assert_eq!(view.tiers, ["easy", "daily", "tempo", "race"]);
-        assert_eq!(view.shoes.len(), 3);
-        for shoe in &view.shoes {
+        assert_eq!(data.shoes.len(), 3);
+        for shoe in &data.shoes {
             assert!(shoe.rows.is_empty() || shoe.rows.len() == view.rows.len());
             assert!(shoe.rows.iter().all(|verdict| !verdict.words.is_empty()));
             assert_eq!(shoe.bands.len(), view.wishes.len());

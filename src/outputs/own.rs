@@ -3,7 +3,7 @@
 //! Both see the same views: of each shoe whose review stands, of each week, or of
 //! the folio as a whole. A page's view is that view with the page's own head.
 
-use super::compare::compare_view;
+use super::compare;
 use super::composer::Composer;
 use super::entry::entry;
 use super::output::{FolioPath, Make, Output, Sheet, Subject, Surroundings};
@@ -155,7 +155,7 @@ impl OwnView<'_> {
 }
 
 fn folio_view(composer: &Composer<'_>) -> FolioView {
-    let compare = compare_view(composer);
+    let (columns, rows) = compare::table(composer);
     let weeks: Vec<WeekLinkView> = composer
         .edition
         .weeks
@@ -164,15 +164,15 @@ fn folio_view(composer: &Composer<'_>) -> FolioView {
         .map(|week| week_link(composer, *week))
         .collect();
     FolioView {
-        site: compare.site,
-        head: compare.head,
+        site: composer.site(),
+        head: compare::head(composer, rows.len()),
         shoes: composer
             .current()
             .map(|judged| entry(composer, judged))
             .collect(),
         weeks,
-        columns: compare.columns,
-        rows: compare.rows,
+        columns,
+        rows,
     }
 }
 

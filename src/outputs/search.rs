@@ -5,9 +5,9 @@
 
 use super::composer::{self, Composer, page};
 use super::entry;
-use super::output::{Output, Sheet, Subject, Surroundings};
+use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
 use super::suits::suits;
-use super::views::{SearchEntryView, SearchView};
+use super::views::{HeadView, PlainView, SearchDataView, SearchEntryView};
 use super::weeks::week_link;
 use crate::edition::Edition;
 use crate::words::say;
@@ -22,39 +22,55 @@ impl Output for Search {
 
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         let composer = Composer::new(edition, surroundings);
-        [
-            ("search/index.html", "search.html"),
-            ("search/data.js", "search-data.js"),
-        ]
-        .map(|(path, template)| {
-            let own = composer.clone();
+        let (own, data) = (composer.clone(), composer);
+        vec![
             page(
                 self.name(),
                 Subject::Folio,
-                composer::path(path),
-                template,
+                page_path(),
+                "search.html",
                 move || search_view(&own),
-            )
-        })
-        .into()
+            ),
+            page(
+                self.name(),
+                Subject::Folio,
+                composer::path("search/data.js"),
+                "search-data.js",
+                move || data_view(&data),
+            ),
+        ]
     }
 }
 
-fn search_view(composer: &Composer<'_>) -> SearchView {
+fn page_path() -> FolioPath {
+    composer::path("search/index.html")
+}
+
+fn search_view(composer: &Composer<'_>) -> PlainView {
+    PlainView {
+        site: composer.site(),
+        head: head(composer),
+    }
+}
+
+fn head(composer: &Composer<'_>) -> HeadView {
+    composer.head(
+        &page_path(),
+        &say!(composer, "Search"),
+        &say!(
+            composer,
+            "Search the folio's shoes, makers, weeks and method; nothing leaves the page."
+        ),
+    )
+}
+
+fn data_view(composer: &Composer<'_>) -> SearchDataView {
     let mut entries = shoes(composer);
     entries.extend(weeks(composer));
     entries.extend(pages(composer));
     entries.extend(method(composer));
-    SearchView {
-        site: composer.site(),
-        head: composer.head(
-            &composer::path("search/index.html"),
-            &say!(composer, "Search"),
-            &say!(
-                composer,
-                "Search the folio's shoes, makers, weeks and method; nothing leaves the page."
-            ),
-        ),
+    SearchDataView {
+        head: head(composer),
         entries,
     }
 }
@@ -173,7 +189,7 @@ mod tests {
     fn what_is_out_can_be_found_by_name_and_nothing_else() {
         let edition = testing::edition();
         let surroundings = Surroundings::default();
-        let view = search_view(&Composer::new(&edition, &surroundings));
+        let view = data_view(&Composer::new(&edition, &surroundings));
         let has = |path: &str| view.entries.iter().any(|entry| entry.path == path);
         assert!(has("shoes/quarrel-2/") && has("weeks/2026-w48/") && has("method/#rule-torsion"));
         assert!(!has("shoes/skua/"));

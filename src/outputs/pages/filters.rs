@@ -11,6 +11,7 @@
 //! - `words`: of a static script's name, what the script needs to speak.
 
 use super::escape::escape;
+use crate::outputs::views::script::safe_in_script;
 use crate::words::{Language, Text, scan};
 use serde_json::json;
 use std::collections::BTreeMap;
@@ -155,17 +156,5 @@ fn json_filter(value: &Value, _: Kwargs, _: &State) -> TeraResult<Value> {
 fn in_script(mut ordered: serde_json::Value) -> TeraResult<Value> {
     // The engine's maps have no order of their own; the same view gives the same bytes.
     ordered.sort_all_objects();
-    let text = ordered.to_string();
-    let mut out = String::with_capacity(text.len());
-    for character in text.chars() {
-        match character {
-            '<' => out.push_str("\\u003c"),
-            '>' => out.push_str("\\u003e"),
-            '&' => out.push_str("\\u0026"),
-            '\u{2028}' => out.push_str("\\u2028"),
-            '\u{2029}' => out.push_str("\\u2029"),
-            other => out.push(other),
-        }
-    }
-    Ok(Value::safe_string(&out))
+    Ok(Value::safe_string(&safe_in_script(&ordered.to_string())))
 }

@@ -1,6 +1,6 @@
 //! Views across shoes: front, comparison, guide, weeks, method, feed.
 
-use super::{DateView, HeadView, LinkView, ReviewView, ShoeView, SiteView, VerdictView};
+use super::{DateView, HeadView, LinkView, ReviewView, ShoeView, SiteView, VerdictView, script};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -136,8 +136,42 @@ pub struct CompareView {
     pub categories: Vec<(String, String)>,
     /// Lists sorted beforehand.
     pub sorted: Vec<LinkView>,
-    /// The shoes, as rows, by title.
+    /// How many shoes there are.
+    pub shoes: usize,
+    /// The first shoes, as rows, by title.
     pub rows: Vec<CompareRowView>,
+    /// All others, plainer: a page holds thousands of them.
+    pub rest: Vec<PlainRowView>,
+}
+
+/// The comparison for its page's script.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct CompareDataView {
+    /// The page's own head.
+    pub head: HeadView,
+    /// The findings, as columns.
+    pub columns: Vec<ColumnView>,
+    /// The categories: key and name.
+    pub categories: Vec<(String, String)>,
+    /// The shoes, as rows, by title: JSON, ready for a script.
+    #[serde(serialize_with = "script::compare_rows")]
+    #[schemars(with = "String")]
+    pub rows: Vec<CompareRowView>,
+}
+
+/// A row of the comparison without its marks.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct PlainRowView {
+    /// The shoe's title.
+    pub title: String,
+    /// The review's path from the root.
+    pub path: String,
+    /// The category's name.
+    pub category: String,
+    /// The price, in words.
+    pub price: Option<String>,
+    /// What each column's cell says; absent if it was not judged.
+    pub cells: Vec<Option<String>>,
 }
 
 /// A column of the comparison.
@@ -250,7 +284,17 @@ pub struct FindView {
     pub tiers: Vec<String>,
     /// The banded findings one can wish for, in the rule set's order.
     pub wishes: Vec<ColumnView>,
-    /// The shoes, by category and title.
+}
+
+/// The finder's shoes for its page's script.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct FindDataView {
+    /// What the page sees.
+    #[serde(flatten)]
+    pub page: FindView,
+    /// The shoes, by category and title: JSON, ready for a script.
+    #[serde(serialize_with = "script::find_shoes")]
+    #[schemars(with = "String")]
     pub shoes: Vec<FindShoeView>,
 }
 
@@ -275,11 +319,9 @@ pub struct FindShoeView {
     pub provisional: bool,
 }
 
-/// The search page, and its index.
+/// The search's index for its page's script.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct SearchView {
-    /// What every page carries.
-    pub site: SiteView,
+pub struct SearchDataView {
     /// The page's own head; the index is read by this page.
     pub head: HeadView,
     /// What can be found, in a stated order; equal finds keep it.

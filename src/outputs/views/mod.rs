@@ -16,6 +16,7 @@ mod card;
 mod data;
 mod registry;
 mod review;
+pub(super) mod script;
 mod site;
 mod sorted;
 

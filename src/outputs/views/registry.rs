@@ -1,9 +1,9 @@
 //! Every view a template or a program sees: its name, its templates, its schema.
 
 use super::{
-    CardView, CompareView, DataView, DriftView, EditionView, FeedView, FindView, FolioView,
-    FrontView, GuideView, MethodView, PlainView, RedirectView, ReviewView, SearchView, SitemapView,
-    SortedView, WeekPrintView, WeekView,
+    CardView, CompareDataView, CompareView, DataView, DriftView, EditionView, FeedView,
+    FindDataView, FindView, FolioView, FrontView, GuideView, MethodView, PlainView, RedirectView,
+    ReviewView, SearchDataView, SitemapView, SortedView, WeekPrintView, WeekView,
 };
 use schemars::generate::SchemaSettings;
 use schemars::{JsonSchema, Schema};
@@ -53,12 +53,14 @@ views! {
     "view-folio": FolioView, [], Some("once");
     "view-week-print": WeekPrintView, ["week.typ"], None;
     "view-front": FrontView, ["index.html"], None;
-    "view-compare": CompareView, ["compare.html", "compare-data.js"], None;
-    "view-find": FindView, ["find.html", "find-data.js"], None;
+    "view-compare": CompareView, ["compare.html"], None;
+    "view-compare-data": CompareDataView, ["compare-data.js"], None;
+    "view-find": FindView, ["find.html"], None;
+    "view-find-data": FindDataView, ["find-data.js"], None;
     "view-guide": GuideView, ["guide.html", "guide.typ"], None;
     "view-method": MethodView, ["method.html"], None;
     "view-drift": DriftView, ["drift.html"], None;
-    "view-search": SearchView, ["search.html", "search-data.js"], None;
+    "view-search-data": SearchDataView, ["search-data.js"], None;
     "view-feed": FeedView, ["feed.xml"], None;
     "view-sitemap": SitemapView, ["sitemap.xml"], None;
     "view-redirect": RedirectView, ["redirect.html"], None;
@@ -66,7 +68,7 @@ views! {
     "view-data": DataView, ["data.html"], None;
     "view-edition": EditionView, ["edition.html"], None;
     "view-sorted": SortedView, ["sorted.html"], None;
-    "view-plain": PlainView, ["404.html"], None;
+    "view-plain": PlainView, ["404.html", "search.html"], None;
 }
 
 #[cfg(test)]

@@ -2,8 +2,8 @@
 
 use super::*;
 
-/// The comparison of so many shoes.
-pub fn compare(shoes: usize) -> CompareView {
+/// The comparison of so many shoes, for its page's script.
+pub fn compare_data(shoes: usize) -> CompareDataView {
     let mut columns: Vec<ColumnView> = LEAD
         .iter()
         .map(|(key, label)| ColumnView {
@@ -90,15 +90,36 @@ pub fn compare(shoes: usize) -> CompareView {
             }
         })
         .collect();
-    CompareView {
-        sorted: Vec::new(),
-        site: site(),
+    CompareDataView {
         head: head("compare/", "All shoes compared"),
         columns,
         categories: CATEGORIES
             .map(|(key, name)| (key.into(), name.into()))
             .to_vec(),
         rows,
+    }
+}
+
+/// The page of the same, with so many whole rows.
+pub fn compare(shoes: usize) -> CompareView {
+    let data = compare_data(shoes);
+    let (first, rest) = data.rows.split_at(shoes.min(60));
+    let plain = |row: &CompareRowView| PlainRowView {
+        title: row.shoe.title.clone(),
+        path: row.shoe.path.clone(),
+        category: row.shoe.category.clone(),
+        price: row.shoe.price.clone(),
+        cells: row.cells.iter().map(|cell| cell.text.clone()).collect(),
+    };
+    CompareView {
+        sorted: Vec::new(),
+        site: site(),
+        shoes,
+        rows: first.to_vec(),
+        rest: rest.iter().map(plain).collect(),
+        head: data.head,
+        columns: data.columns,
+        categories: data.categories,
     }
 }
 
@@ -155,6 +176,12 @@ pub fn find() -> FindView {
         pace_label: Some("Pace".into()),
         tiers: TIERS.map(Into::into).to_vec(),
         wishes: compare.columns.into_iter().take(5).collect(),
+    }
+}
+
+pub fn find_data() -> FindDataView {
+    FindDataView {
+        page: find(),
         shoes: (0..36)
             .map(|at| FindShoeView {
                 shoe: shoe(at),
@@ -174,7 +201,7 @@ pub fn find() -> FindView {
     }
 }
 
-pub fn search() -> SearchView {
+pub fn search() -> SearchDataView {
     let mut entries: Vec<SearchEntryView> = (0..36)
         .map(|at| SearchEntryView {
             title: shoe(at).title,
@@ -189,8 +216,7 @@ pub fn search() -> SearchView {
         kind: "Method".into(),
         text: "How the interval of every figure is worked out.".into(),
     });
-    SearchView {
-        site: site(),
+    SearchDataView {
         head: head("search/", "Search"),
         entries,
     }

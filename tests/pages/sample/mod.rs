@@ -5,7 +5,9 @@
 mod across;
 mod review;
 
-use across::{compare, feed, find, front, guide, method, search, week_page, weeks};
+use across::{
+    compare, compare_data, feed, find, find_data, front, guide, method, search, week_page, weeks,
+};
 pub use review::review;
 use serde_json::{Value, json};
 use solefolio::outputs::views::*;
@@ -265,11 +267,18 @@ pub fn sheets(shoes: usize) -> Vec<(String, &'static str, Value)> {
         (
             "compare/data.js".into(),
             "compare-data.js",
-            value(&compare(shoes)),
+            value(&compare_data(shoes)),
         ),
         ("find/index.html".into(), "find.html", value(&find())),
-        ("find/data.js".into(), "find-data.js", value(&find())),
-        ("search/index.html".into(), "search.html", value(&search())),
+        ("find/data.js".into(), "find-data.js", value(&find_data())),
+        (
+            "search/index.html".into(),
+            "search.html",
+            value(&PlainView {
+                site: site(),
+                head: head("search/", "Search"),
+            }),
+        ),
         ("search/data.js".into(), "search-data.js", value(&search())),
         ("guide/index.html".into(), "guide.html", value(&guide())),
         ("method/index.html".into(), "method.html", value(&method())),
