@@ -93,7 +93,7 @@ use crate::files::{Date, RelPath, Root, Slug, Source};
 use crate::gather::{Gathered, gather, judge_one, read_shoe, read_templates};
 use crate::lab::Lab;
 use crate::outputs::pages::Pages;
-use crate::outputs::{self, Make, Sheet, Surroundings};
+use crate::outputs::{self, Make, Sheet, Surroundings, streamed};
 use crate::rules::{Judged, RuleSet};
 
 /// A laboratory with all its shoes, judged.
@@ -227,6 +227,7 @@ impl Folio {
         match &sheet.make {
             Make::Page { template, view } => Some(self.pages.render(template, &*view())),
             Make::Bytes(make) => Some(Ok(make())),
+            Make::Stream(write) => Some(Ok(streamed(write))),
             Make::Static { name } => self.pages.static_file(name).map(|bytes| Ok(bytes.to_vec())),
             // None is planned without a typesetter.
             Make::Print { .. } => None,

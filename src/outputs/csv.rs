@@ -12,6 +12,7 @@
 //! no such cell begins that way except a negative number, which is no text.
 
 use crate::files::Date;
+use std::io;
 
 /// Whether a spreadsheet could take a text for a formula, or drop its apostrophe.
 fn is_guarded(text: &str) -> bool {
@@ -116,9 +117,11 @@ impl Csv {
         self.cell += 1;
     }
 
-    /// The table's bytes.
-    pub fn into_bytes(self) -> Vec<u8> {
-        self.text.into_bytes()
+    /// Writes the rows that were ended since the last call.
+    pub fn write(&mut self, to: &mut dyn io::Write) -> io::Result<()> {
+        to.write_all(self.text.as_bytes())?;
+        self.text.clear();
+        Ok(())
     }
 }
 
@@ -127,11 +130,17 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
+    fn written(mut csv: Csv) -> String {
+        let mut made = Vec::new();
+        csv.write(&mut made).unwrap();
+        String::from_utf8(made).unwrap()
+    }
+
     fn cell(text: &str) -> String {
         let mut csv = Csv::new(["a"]);
         csv.text(Some(text));
         csv.end();
-        let made = String::from_utf8(csv.into_bytes()).unwrap();
+        let made = written(csv);
         made.strip_prefix("a\r\n")
             .unwrap()
             .strip_suffix("\r\n")
@@ -171,7 +180,7 @@ mod tests {
         csv.number(Some(f64::NAN));
         csv.number(None);
         csv.end();
-        let made = String::from_utf8(csv.into_bytes()).unwrap();
+        let made = written(csv);
         assert_eq!(made, "a,b,c,d\r\n-4.25,0.30000000000000004,,\r\n");
     }
 
@@ -186,7 +195,7 @@ mod tests {
             let mut csv = Csv::new(["a"]);
             csv.number(Some(number));
             csv.end();
-            let made = String::from_utf8(csv.into_bytes()).unwrap();
+            let made = written(csv);
             let text = made.lines().nth(1).unwrap();
             prop_assert!(!text.contains(['e', 'E']));
             prop_assert_eq!(text.parse::<f64>().unwrap(), number);

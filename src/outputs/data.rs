@@ -15,9 +15,9 @@
 
 use super::composer::{self, Composer, Form, bytes};
 use super::csv::Csv;
-use super::digest::Digest;
+use super::digest::{Digest, Digesting};
 use super::entry;
-use super::output::{Output, Sheet, Subject, Surroundings};
+use super::output::{Make, Output, Sheet, Subject, Surroundings};
 use super::package::{self, FINDINGS, QUANTITIES, READINGS, SHOES, Table};
 use super::records::{self, Figures, FindingRecord, ShoeRecord, VerdictRecord};
 use crate::edition::Edition;
@@ -25,6 +25,7 @@ use crate::files::{Date, Key};
 use crate::rules::Judged;
 use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
+use std::io::{self, BufWriter, Write};
 use std::sync::{Arc, OnceLock};
 
 /// The version of the form of `data.json` and `folio.json`.
@@ -46,14 +47,19 @@ impl Output for OpenData {
         let composer = Composer::new(edition, surroundings);
         let mut sheets: Vec<Sheet<'e>> = Vec::with_capacity(edition.shoes.len() + 6);
         let digests: Digests = Arc::default();
-        for (at, (file, make)) in FILES.into_iter().enumerate() {
+        for (at, (file, write)) in FILES.into_iter().enumerate() {
             let (own, digests) = (composer.clone(), Arc::clone(&digests));
             let path = composer::path(format!("data/{file}"));
-            sheets.push(bytes(self.name(), Subject::Folio, path, move || {
-                let made = make(&own);
-                digests[at].get_or_init(|| Digest::of(&made));
-                made
-            }));
+            sheets.push(Sheet {
+                path,
+                output: self.name(),
+                subject: Subject::Folio,
+                make: Make::Stream(Box::new(move |out| {
+                    let digest = digested(write, &own, out)?;
+                    digests[at].get_or_init(|| digest);
+                    Ok(())
+                })),
+            });
         }
         let own = composer.clone();
         sheets.push(bytes(
@@ -76,8 +82,21 @@ impl Output for OpenData {
     }
 }
 
-/// A file of the open data: its name, and how it is made.
-type File = (&'static str, fn(&Composer<'_>) -> Vec<u8>);
+/// A file of the open data: its name, and how it is written.
+type File = (&'static str, Writing);
+type Writing = fn(&Composer<'_>, &mut dyn Write) -> io::Result<()>;
+
+/// Writes a file, in pieces of a size that is worth it, and tells its digest.
+fn digested(write: Writing, composer: &Composer<'_>, out: &mut dyn Write) -> io::Result<Digest> {
+    let mut digesting = Digesting::new(out);
+    let mut pieces = BufWriter::with_capacity(PIECE, &mut digesting);
+    write(composer, &mut pieces)?;
+    pieces.flush()?;
+    drop(pieces);
+    Ok(digesting.end())
+}
+
+const PIECE: usize = 1 << 16;
 
 /// The files of the open data that the descriptor tells of, in its order.
 pub(super) const FILES: [File; 5] = [
@@ -100,7 +119,10 @@ type Digests = Arc<[OnceLock<Digest>; FILES.len()]>;
 fn descriptor(composer: &Composer<'_>, version: &str, folder: &str, digests: &Digests) -> Vec<u8> {
     let told = FILES.iter().zip(digests.iter());
     let told: Vec<&Digest> = told
-        .map(|((_, make), digest)| digest.get_or_init(|| Digest::of(&make(composer))))
+        .map(|((_, write), digest)| {
+            let find = || digested(*write, composer, &mut io::sink());
+            digest.get_or_init(|| find().expect("a sink takes everything"))
+        })
         .collect();
     pretty(&package::descriptor(composer, version, folder, &told))
 }
@@ -112,17 +134,16 @@ pub fn freeze(edition: &Edition, name: &str) -> Vec<(String, Vec<u8>, String)> {
     let composer = Composer::new(edition, &surroundings);
     let digests: Digests = Arc::default();
     let mut files = Vec::with_capacity(FILES.len() + 1);
-    let summed = |file: &str, made: Vec<u8>| {
-        let digest = Digest::of(&made);
-        (digest.clone(), (file.to_owned(), made, digest.sha256))
-    };
-    for (at, (file, make)) in FILES.into_iter().enumerate() {
-        let (digest, file) = summed(file, make(&composer));
+    for (at, (file, write)) in FILES.into_iter().enumerate() {
+        let mut made = Vec::new();
+        let digest = digested(write, &composer, &mut made);
+        let digest = digest.expect("writing to memory does not fail");
+        files.push((file.to_owned(), made, digest.sha256.clone()));
         digests[at].get_or_init(|| digest);
-        files.push(file);
     }
     let descriptor = descriptor(&composer, name, &format!("{name}/"), &digests);
-    files.push(summed(DESCRIPTOR, descriptor).1);
+    let sum = Digest::of(&descriptor).sha256;
+    files.push((DESCRIPTOR.to_owned(), descriptor, sum));
     files
 }
 
@@ -175,7 +196,7 @@ fn shoe_json(composer: &Composer<'_>, judged: &Judged) -> Vec<u8> {
     })
 }
 
-fn folio_json(composer: &Composer<'_>) -> Vec<u8> {
+fn folio_json(composer: &Composer<'_>, out: &mut dyn Write) -> io::Result<()> {
     #[derive(Serialize)]
     struct File<'e, 'c> {
         #[serde(flatten)]
@@ -192,9 +213,8 @@ fn folio_json(composer: &Composer<'_>) -> Vec<u8> {
         findings: finding_names(composer),
         shoes: Records(composer),
     };
-    let mut bytes = serde_json::to_vec(&file).expect("records are texts and finite numbers");
-    bytes.push(b'\n');
-    bytes
+    serde_json::to_writer(&mut *out, &file)?;
+    out.write_all(b"\n")
 }
 
 /// The records of all shoes, each made when it is written.
@@ -251,22 +271,29 @@ fn pretty(value: &impl Serialize) -> Vec<u8> {
 }
 
 /// A table with one or more rows a shoe.
-fn table(composer: &Composer<'_>, table: &Table, rows: impl Fn(&mut Csv, &Judged)) -> Vec<u8> {
+fn table(
+    composer: &Composer<'_>,
+    table: &Table,
+    out: &mut dyn Write,
+    rows: impl Fn(&mut Csv, &Judged),
+) -> io::Result<()> {
     let mut csv = Csv::new(table.names());
     for judged in composer.current() {
         rows(&mut csv, judged);
+        csv.write(out)?;
     }
-    csv.into_bytes()
+    // Of the names at least, where there is no shoe.
+    csv.write(out)
 }
 
 fn version(number: u32) -> Option<usize> {
     usize::try_from(number).ok()
 }
 
-fn shoes(composer: &Composer<'_>) -> Vec<u8> {
+fn shoes(composer: &Composer<'_>, out: &mut dyn Write) -> io::Result<()> {
     let protocol = version(composer.edition.lab.protocol.version);
     let rules = version(composer.edition.rules.version);
-    table(composer, &SHOES, |csv, judged| {
+    table(composer, &SHOES, out, |csv, judged| {
         let file = &judged.shoe.file;
         let out = composer.came_out(judged);
         let version = file.version.as_ref().map(entry::version);
@@ -321,9 +348,9 @@ fn figures(csv: &mut Csv, figures: &Figures) {
     csv.count(figures.n);
 }
 
-fn quantities(composer: &Composer<'_>) -> Vec<u8> {
+fn quantities(composer: &Composer<'_>, out: &mut dyn Write) -> io::Result<()> {
     let protocol = version(composer.edition.lab.protocol.version);
-    table(composer, &QUANTITIES, |csv, judged| {
+    table(composer, &QUANTITIES, out, |csv, judged| {
         for record in records::quantities(composer, judged) {
             csv.text(Some(judged.shoe.slug.as_str()));
             csv.text(Some(record.quantity.as_str()));
@@ -338,10 +365,10 @@ fn quantities(composer: &Composer<'_>) -> Vec<u8> {
     })
 }
 
-fn findings(composer: &Composer<'_>) -> Vec<u8> {
+fn findings(composer: &Composer<'_>, out: &mut dyn Write) -> io::Result<()> {
     let protocol = version(composer.edition.lab.protocol.version);
     let rules = version(composer.edition.rules.version);
-    table(composer, &FINDINGS, |csv, judged| {
+    table(composer, &FINDINGS, out, |csv, judged| {
         for record in records::findings(composer, judged) {
             csv.text(Some(judged.shoe.slug.as_str()));
             csv.text(Some(record.finding.as_str()));
@@ -387,9 +414,9 @@ fn verdicts(verdicts: &[VerdictRecord<'_>]) -> String {
     verdicts.iter().map(said).collect::<Vec<_>>().join(";")
 }
 
-fn readings(composer: &Composer<'_>) -> Vec<u8> {
+fn readings(composer: &Composer<'_>, out: &mut dyn Write) -> io::Result<()> {
     let protocol = version(composer.edition.lab.protocol.version);
-    table(composer, &READINGS, |csv, judged| {
+    table(composer, &READINGS, out, |csv, judged| {
         for record in records::readings(composer, judged) {
             csv.text(Some(judged.shoe.slug.as_str()));
             csv.text(Some(record.specimen));

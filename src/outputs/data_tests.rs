@@ -3,13 +3,15 @@
 use super::*;
 use crate::outputs::testing;
 
-fn composed<T>(edition: &Edition, make: impl Fn(&Composer<'_>) -> T) -> T {
+fn composed<T>(edition: &Edition, make: impl FnOnce(&Composer<'_>) -> T) -> T {
     let surroundings = Surroundings::default();
     make(&Composer::new(edition, &surroundings))
 }
 
-fn text(edition: &Edition, make: fn(&Composer<'_>) -> Vec<u8>) -> String {
-    String::from_utf8(composed(edition, make)).expect("data are text")
+fn text(edition: &Edition, write: Writing) -> String {
+    let mut made = Vec::new();
+    composed(edition, |composer| write(composer, &mut made)).unwrap();
+    String::from_utf8(made).unwrap()
 }
 
 /// The rows of a table as maps from column to cell, by a plain reader of RFC 4180.
@@ -166,7 +168,7 @@ fn the_descriptor_tells_every_table_s_columns_as_they_are() {
     let descriptor: Value = serde_json::from_slice(&descriptor).unwrap();
     assert_eq!(descriptor["created"], "2026-11-26T00:00:00Z");
     assert_eq!(descriptor["licenses"][0]["name"], "CC-BY-4.0");
-    let makers: [fn(&Composer<'_>) -> Vec<u8>; 4] = [shoes, quantities, findings, readings];
+    let makers: [Writing; 4] = [shoes, quantities, findings, readings];
     for (at, make) in makers.into_iter().enumerate() {
         let fields = descriptor["resources"][at]["schema"]["fields"]
             .as_array()
@@ -194,7 +196,7 @@ fn an_edition_is_frozen_as_it_is_published_but_for_the_descriptor_s_own_name() {
     assert_eq!(*names.last().unwrap(), "datapackage.json");
     for ((name, bytes, sha256), (file, make)) in frozen.iter().zip(FILES) {
         assert_eq!(name, file);
-        assert_eq!(*bytes, composed(&edition, make));
+        assert_eq!(*bytes, text(&edition, make).into_bytes());
         assert_eq!(*sha256, Digest::of(bytes).sha256);
     }
     let descriptor: Value = serde_json::from_slice(&frozen[5].1).unwrap();

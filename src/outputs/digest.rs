@@ -2,6 +2,7 @@
 
 use sha2::{Digest as _, Sha256};
 use std::fmt::Write as _;
+use std::io::{self, Write as _};
 
 /// What a reader can check a file by.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -15,15 +16,52 @@ pub(super) struct Digest {
 impl Digest {
     /// Of a file's bytes.
     pub fn of(bytes: &[u8]) -> Digest {
+        let mut digested = Digesting::new(io::sink());
+        digested.write_all(bytes).expect("a sink takes everything");
+        digested.end()
+    }
+}
+
+/// Hands bytes on and works out their digest.
+pub(super) struct Digesting<W> {
+    to: W,
+    bytes: u64,
+    sha256: Sha256,
+}
+
+impl<W: io::Write> Digesting<W> {
+    pub fn new(to: W) -> Self {
+        Digesting {
+            to,
+            bytes: 0,
+            sha256: Sha256::new(),
+        }
+    }
+
+    /// The digest of what was written.
+    pub fn end(self) -> Digest {
         let mut sha256 = String::with_capacity(64);
-        for byte in Sha256::digest(bytes) {
+        for byte in self.sha256.finalize() {
             // Writing into a text does not fail.
             let _ = write!(sha256, "{byte:02x}");
         }
         Digest {
-            bytes: bytes.len() as u64,
+            bytes: self.bytes,
             sha256,
         }
+    }
+}
+
+impl<W: io::Write> io::Write for Digesting<W> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let written = self.to.write(bytes)?;
+        self.bytes += written as u64;
+        self.sha256.update(&bytes[..written]);
+        Ok(written)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.to.flush()
     }
 }
 

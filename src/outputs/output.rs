@@ -7,6 +7,7 @@ use crate::files::Slug;
 use serde::Serialize;
 use std::borrow::Cow;
 use std::fmt;
+use std::io;
 
 /// One thing that the folio contains.
 pub trait Output: Send + Sync {
@@ -161,6 +162,9 @@ pub struct Sheet<'e> {
 /// Makes a view, when it is wanted.
 pub type MakeView<'e> = Box<dyn Fn() -> Box<dyn View> + Send + Sync + 'e>;
 
+/// Writes a sheet's bytes, the same at every call; fails only where the writing does.
+pub type WriteStream<'e> = dyn Fn(&mut dyn io::Write) -> io::Result<()> + Send + Sync + 'e;
+
 /// How a sheet's bytes are made.
 pub enum Make<'e> {
     /// A tera template fills in a view.
@@ -182,6 +186,8 @@ pub enum Make<'e> {
     },
     /// The bytes themselves, such as open data.
     Bytes(Box<dyn Fn() -> Vec<u8> + Send + Sync + 'e>),
+    /// The bytes themselves, so many that they are never in memory together.
+    Stream(Box<WriteStream<'e>>),
     /// A file that is published as it lies: of the templates folder, such as the
     /// style sheet, or of a frozen edition.
     Static {
@@ -209,7 +215,7 @@ impl Sheet<'_> {
                 date,
                 view,
             },
-            Make::Bytes(_) | Make::Static { .. } => return None,
+            Make::Bytes(_) | Make::Stream(_) | Make::Static { .. } => return None,
         };
         Some(Sheet {
             path: FolioPath::new(format!("{tag}/{}", self.path)).ok()?,
@@ -217,6 +223,13 @@ impl Sheet<'_> {
             ..self
         })
     }
+}
+
+/// What a stream comes to.
+pub fn streamed(write: &WriteStream<'_>) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    write(&mut bytes).expect("writing to memory does not fail");
+    bytes
 }
 
 impl fmt::Debug for Sheet<'_> {

@@ -48,7 +48,9 @@
 
 use super::folder::{Folder, Lies, Trouble, Walker};
 use super::journal::{Journal, Step};
+use super::manifest::Sums;
 use super::progress::{Phase, Progress};
+use crate::outputs::WriteStream;
 use std::sync::atomic::{AtomicU32, Ordering};
 
 /// The hidden folder in `out/`. No sheet can lie in it, for no part of a sheet's
@@ -108,6 +110,21 @@ impl Staging {
             number,
             inode: meta.inode,
         })
+    }
+
+    /// Puts down what is written, and tells its sums.
+    pub fn add_written(&self, write: &WriteStream<'_>) -> Result<(Staged, Sums), Trouble> {
+        let number = self.number();
+        let mut sums = None;
+        let meta = self
+            .shard(number)
+            .write_new_by(&number.to_string(), |file| {
+                sums = Some(Sums::passing(write, file)?);
+                Ok(())
+            })?;
+        let sums = sums.expect("what was written was summed");
+        let inode = meta.inode;
+        Ok((Staged { number, inode }, sums))
     }
 
     /// A number that no file has.

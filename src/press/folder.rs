@@ -236,13 +236,21 @@ impl Folder {
 
     /// Writes a file that isn't there yet; returns its meta.
     pub fn write_new(&self, name: &str, bytes: &[u8]) -> Result<Meta, Trouble> {
+        self.write_new_by(name, |file| file.write_all(bytes))
+    }
+
+    /// Writes a file that isn't there yet as a function does; returns its meta.
+    pub fn write_new_by(
+        &self,
+        name: &str,
+        write: impl FnOnce(&mut File) -> io::Result<()>,
+    ) -> Result<Meta, Trouble> {
         let flags =
             OFlags::WRONLY | OFlags::CREATE | OFlags::EXCL | OFlags::CLOEXEC | OFlags::NOFOLLOW;
         let handle = rustix::fs::openat(&self.handle, name, flags, FILE_MODE)
             .map_err(|error| self.trouble("write", name, error))?;
         let mut file = File::from(handle);
-        file.write_all(bytes)
-            .map_err(|error| self.trouble("write", name, error))?;
+        write(&mut file).map_err(|error| self.trouble("write", name, error))?;
         let stat = rustix::fs::fstat(&file).map_err(|error| self.trouble("write", name, error))?;
         Ok(Meta::of(&stat))
     }

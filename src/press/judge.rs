@@ -8,13 +8,13 @@ use super::commit::{Staged, Staging};
 use super::fingerprint::{Basis, ViewPrint};
 use super::folder::{Folder, Meta};
 use super::job::{InTheWay, Job, Obstacle, Stopped};
-use super::manifest::Sum;
+use super::manifest::{Sum, Sums};
 use super::past::{Past, Standing};
 use super::progress::Phase;
 use super::reason::{Difference, Reason, Way};
 use super::record::Entry;
 use crate::diagnostics::{KeyPath, Problem};
-use crate::outputs::{FolioPath, Make, Sheet, View};
+use crate::outputs::{FolioPath, Make, Sheet, View, WriteStream, streamed};
 use blake3::Hash;
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -76,7 +76,7 @@ impl<'j> Judge<'j> {
             let (template, is_print) = match &sheet.make {
                 Make::Page { template, .. } => (&**template, false),
                 Make::Print { template, .. } => (&**template, true),
-                Make::Bytes(_) | Make::Static { .. } => continue,
+                Make::Bytes(_) | Make::Stream(_) | Make::Static { .. } => continue,
             };
             prints |= is_print;
             if !templates.contains_key(template) {
@@ -203,6 +203,7 @@ impl<'j> Judge<'j> {
                 })
             }
             Make::Bytes(bytes) => self.bytes(&sheet.path, &bytes(), standing),
+            Make::Stream(write) => self.stream(&sheet.path, write, standing),
             Make::Static { name } => self.static_file(sheet, name, standing),
         }
     }
@@ -269,9 +270,56 @@ impl<'j> Judge<'j> {
     }
 
     fn bytes(&self, path: &FolioPath, bytes: &[u8], standing: Standing) -> Result<Judged, Stopped> {
+        match self.same(path, blake3::hash(bytes), standing) {
+            Ok(judged) => Ok(judged),
+            Err(reasons) => self.settle(path, bytes, None, reasons, standing),
+        }
+    }
+
+    /// Judges a file whose bytes are written one after the other: once to know
+    /// whether they are those that are there, and only if not, once more to put
+    /// them down.
+    fn stream(
+        &self,
+        path: &FolioPath,
+        write: &WriteStream<'_>,
+        standing: Standing,
+    ) -> Result<Judged, Stopped> {
+        // What differs can only be told of bytes.
+        if self.job.options.why {
+            return self.bytes(path, &streamed(write), standing);
+        }
+        let there = standing.hash(self.past.entry(path).map(|(entry, _)| entry.bytes));
+        let mut known = None;
+        if there.is_some() {
+            let sums = Sums::of(write);
+            let reasons = match self.same(path, sums.bytes, standing) {
+                Ok(judged) => return Ok(judged),
+                Err(reasons) => reasons,
+            };
+            if let Some((meta, found)) = there
+                && found == sums.bytes
+            {
+                return Ok(done(sums, Turn::Same(meta), reasons, standing));
+            }
+            known = Some(reasons);
+        }
+        if let Standing::Foreign(..) = standing {
+            self.is_in_the_way(path, Obstacle::ForeignFile);
+            return Ok(undone(standing));
+        }
+        let (staged, sums) = self.staging.add_written(write)?;
+        let reasons = known.unwrap_or_else(|| {
+            let same = self.same(path, sums.bytes, standing);
+            same.err().unwrap_or_default()
+        });
+        Ok(done(sums, Turn::Staged(staged), reasons, standing))
+    }
+
+    /// A file of bytes that is as it was, or why it has to be made again.
+    fn same(&self, path: &FolioPath, new: Hash, standing: Standing) -> Result<Judged, Vec<Reason>> {
         let past = self.past.entry(path).map(|(entry, _)| entry);
         let mut reasons = self.reasons(past, standing, None);
-        let new = blake3::hash(bytes);
         if let Some(past) = past
             && past.bytes != new
             && self.past.unreadable.is_none()
@@ -281,16 +329,16 @@ impl<'j> Judge<'j> {
                 new,
             });
         }
-        if let (true, Some(past), Standing::Intact(meta)) = (reasons.is_empty(), past, standing) {
-            return Ok(Judged {
+        match (past, standing) {
+            (Some(past), Standing::Intact(meta)) if reasons.is_empty() => Ok(Judged {
                 entry: Some(past.clone()),
                 turn: Turn::Unchanged(meta),
                 reasons,
                 difference: None,
                 standing,
-            });
+            }),
+            _ => Err(reasons),
         }
-        self.settle(path, bytes, None, reasons, standing)
     }
 
     fn basis(
@@ -417,6 +465,20 @@ impl<'j> Judge<'j> {
 fn locked<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     // Lists stay whole whatever the thread that held them was at.
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+fn done(sums: Sums, turn: Turn, reasons: Vec<Reason>, standing: Standing) -> Judged {
+    Judged {
+        entry: Some(Entry {
+            basis: None,
+            bytes: sums.bytes,
+            sum: Some(sums.sum),
+        }),
+        turn,
+        reasons,
+        difference: None,
+        standing,
+    }
 }
 
 fn undone(standing: Standing) -> Judged {

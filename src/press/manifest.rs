@@ -15,12 +15,13 @@
 
 use super::folder::{Folder, Lies, Trouble};
 use super::record::Entry;
-use crate::outputs::FolioPath;
+use crate::outputs::{FolioPath, WriteStream};
 use rayon::prelude::*;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::fmt::{self, Write as _};
+use std::io;
 use std::path::Path;
 
 /// The manifest's file, in `out/`.
@@ -51,6 +52,56 @@ impl Sum {
             *byte = u8::try_from(value).ok()?;
         }
         Some(Sum(sum))
+    }
+}
+
+/// What a file's bytes come to: the hash they are known by, and their sum.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Sums {
+    /// Their BLAKE3 hash.
+    pub bytes: blake3::Hash,
+    /// Their SHA-256 sum.
+    pub sum: Sum,
+}
+
+impl Sums {
+    /// Of what is written.
+    pub fn of(write: &WriteStream<'_>) -> Self {
+        Sums::passing(write, &mut io::sink()).expect("nothing is written anywhere")
+    }
+
+    /// Of what is written on to a file.
+    pub fn passing(write: &WriteStream<'_>, to: &mut dyn io::Write) -> io::Result<Self> {
+        let mut summing = Summing {
+            to,
+            hash: blake3::Hasher::new(),
+            sum: Sha256::new(),
+        };
+        write(&mut summing)?;
+        Ok(Sums {
+            bytes: summing.hash.finalize(),
+            sum: Sum(summing.sum.finalize().into()),
+        })
+    }
+}
+
+/// Hands bytes on and works out what they come to.
+struct Summing<'t> {
+    to: &'t mut dyn io::Write,
+    hash: blake3::Hasher,
+    sum: Sha256,
+}
+
+impl io::Write for Summing<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let written = self.to.write(bytes)?;
+        self.hash.update(&bytes[..written]);
+        self.sum.update(&bytes[..written]);
+        Ok(written)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.to.flush()
     }
 }
 

@@ -8,7 +8,7 @@ use blake3::Hash;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use solefolio::diagnostics::{KeyPath, Problem};
-use solefolio::outputs::{FolioPath, Make, Sheet, Subject, View};
+use solefolio::outputs::{FolioPath, Make, Sheet, Subject, View, streamed};
 use solefolio::press::{
     InputsStamp, Interrupt, Job, MANIFEST, Options, PrintJob, PrintProblem, Progress, Renderer,
     Report, Silent, Stopped, publish,
@@ -105,9 +105,17 @@ impl World {
                 ),
                 (
                     "data.json",
-                    Some(Make::Bytes(Box::new(move || {
-                        view().to_string().into_bytes()
-                    }))),
+                    // Half of them in pieces, as large files are written.
+                    Some(if slug.ends_with(['1', '3', '5', '7', '9']) {
+                        Make::Stream(Box::new(move |out| {
+                            let text = view().to_string();
+                            let (a, b) = text.split_at(text.len() / 2);
+                            out.write_all(a.as_bytes())?;
+                            out.write_all(b.as_bytes())
+                        }))
+                    } else {
+                        Make::Bytes(Box::new(move || view().to_string().into_bytes()))
+                    }),
                 ),
             ];
             for (name, make) in makes {
@@ -132,6 +140,7 @@ impl World {
                 Make::Page { template, view } => renderer.page(template, &*view()).expect("a page"),
                 Make::Print { template, view, .. } => renderer.filled(template, &view().value()),
                 Make::Bytes(bytes) => bytes(),
+                Make::Stream(write) => streamed(write),
                 Make::Static { name } => renderer.static_file(name).expect("a static file"),
             };
             (sheet.path.to_string(), bytes)

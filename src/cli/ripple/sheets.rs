@@ -97,6 +97,9 @@ fn print(sheet: &Sheet<'_>) -> Hash {
         Make::Bytes(bytes) => {
             hasher.update(&bytes());
         }
+        Make::Stream(write) => {
+            write(&mut hasher).expect("a hash takes all that is written");
+        }
         Make::Static { name } => {
             hasher.update(name.as_bytes());
         }

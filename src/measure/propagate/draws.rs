@@ -230,9 +230,31 @@ fn student(dof: f64, generator: &mut Pcg64) -> f64 {
         // From one degree of freedom on, v stays within ±1.
         let u = uniform(generator);
         let t = (2.0 * uniform(generator) - 1.0) / u;
-        if libm::log(u) <= -0.25 * (dof + 1.0) * libm::log1p(t * t / dof) {
+        let (power, x) = (0.25 * (dof + 1.0), t * t / dof);
+        if taken_at_a_glance(u, power, x).unwrap_or_else(|| is_taken(u, power, x)) {
             return t;
         }
+    }
+}
+
+/// Whether u ≤ (1 + x)^−power.
+fn is_taken(u: f64, power: f64, x: f64) -> bool {
+    libm::log(u) <= -power * libm::log1p(x)
+}
+
+/// The same where bounds decide it, which spares most draws their logarithms, for
+/// 0 < u < 1 and x ≥ 0: ½(u − 1/u) ≤ ln u ≤ 2(u − 1)/(u + 1) and
+/// 2x/(2 + x) ≤ ln(1 + x) ≤ x(6 + x)/(6 + 4x) (F. Topsøe, "Some bounds for the
+/// logarithmic function", 2004; from memory, held by the tests).
+fn taken_at_a_glance(u: f64, power: f64, x: f64) -> Option<bool> {
+    // What rounding could turn is left to the logarithms.
+    const CLEAR: f64 = 1e-9;
+    if 2.0 * (u - 1.0) / (u + 1.0) <= -power * x * (6.0 + x) / (6.0 + 4.0 * x) - CLEAR {
+        Some(true)
+    } else if 0.5 * (u - 1.0 / u) >= -power * 2.0 * x / (2.0 + x) + CLEAR {
+        Some(false)
+    } else {
+        None
     }
 }
 
@@ -240,7 +262,33 @@ fn student(dof: f64, generator: &mut Pcg64) -> f64 {
 mod tests {
     use super::*;
     use crate::measure::{coverage_factor, student_cdf};
+    use proptest::prelude::*;
     use std::convert::Infallible;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(20_000))]
+        #[test]
+        fn prop_a_glance_decides_as_the_logarithms_do(
+            u in 1e-6..1.0_f64, t in 0.0..12.0_f64, dof in 1.0..200.0_f64,
+        ) {
+            let (power, x) = (0.25 * (dof + 1.0), t * t / dof);
+            if let Some(taken) = taken_at_a_glance(u, power, x) {
+                prop_assert_eq!(taken, is_taken(u, power, x));
+            }
+        }
+    }
+
+    #[test]
+    fn a_glance_decides_most_draws() {
+        let mut generator = Pcg64::seed_from_u64(3);
+        let mut glance = || {
+            let u = uniform(&mut generator);
+            let t = (2.0 * uniform(&mut generator) - 1.0) / u;
+            taken_at_a_glance(u, 1.5, t * t / 5.0).is_some()
+        };
+        let decided = (0..10_000).filter(|_| glance()).count();
+        assert!(decided > 7_500, "{decided}");
+    }
 
     fn input(source: &'static str, value: f64, u: f64, dof: f64, shape: Shape) -> Uncertain {
         let source = Source::new(source);

@@ -90,7 +90,7 @@ mod tests {
                 let (template, view) = match &sheet.make {
                     Make::Page { template, view } => (template.to_string(), view),
                     Make::Print { template, view, .. } => (template.to_string(), view),
-                    Make::Bytes(_) | Make::Static { .. } => continue,
+                    Make::Bytes(_) | Make::Stream(_) | Make::Static { .. } => continue,
                 };
                 let doc = ALL.iter().find(|doc| doc.templates.contains(&&*template));
                 let doc = doc.unwrap_or_else(|| panic!("{template} is in the registry"));

@@ -5,7 +5,7 @@
 
 use crate::diagnostics::Problem;
 use crate::edition::Edition;
-use crate::outputs::{self, FolioPath, Make, Part, Sheet, Surroundings};
+use crate::outputs::{self, FolioPath, Make, Part, Sheet, Surroundings, streamed};
 use crate::press::{Bindery, Interrupt, PrintJob, Renderer as _};
 use crate::programs::{self, MadeFile};
 use std::collections::HashMap;
@@ -122,6 +122,7 @@ impl Folio {
                 .page(template, &*view())
                 .map_err(Shown::Problems),
             Make::Bytes(make) => Ok(make()),
+            Make::Stream(write) => Ok(streamed(write)),
             Make::Static { name } => Ok(self.bindery.static_file(name).unwrap_or_default()),
             Make::Print {
                 template,
