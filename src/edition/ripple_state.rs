@@ -3,7 +3,7 @@
 use super::Edition;
 use super::sealed::of_finding;
 use crate::files::Key;
-use crate::rules::{Finding, Judged, NotJudged, Says, Verdict};
+use crate::rules::{Judged, Made, Says, Verdict};
 use serde::Serialize;
 
 /// One finding of one shoe, as far as a reader sees it.
@@ -45,12 +45,7 @@ pub struct State {
 }
 
 /// The state of a finding in its edition.
-pub(super) fn state(
-    judged: &Judged,
-    key: &Key,
-    finding: &Result<Finding, NotJudged>,
-    edition: &Edition,
-) -> State {
+pub(super) fn state(judged: &Judged, key: &Key, finding: &Made, edition: &Edition) -> State {
     let sealed = of_finding(finding, edition.lab.protocol.coverage);
     let mut state = State {
         says: sealed.says,

@@ -4,7 +4,7 @@ use super::Edition;
 use crate::files::Key;
 use crate::measure::{expanded, interval::wider_side};
 use crate::quantity::{decimals_for_uncertainty, fixed};
-use crate::rules::{Banded, Finding, Fit, Judged, NotJudged, Says, Verdict};
+use crate::rules::{Banded, Fit, Judged, Made, Says, Verdict};
 use crate::words::{said, text};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -30,7 +30,7 @@ pub fn sealed(judged: &Judged, edition: &Edition) -> BTreeMap<Key, Sealed> {
         .collect()
 }
 
-pub(super) fn of_finding(finding: &Result<Finding, NotJudged>, coverage: f64) -> Sealed {
+pub(super) fn of_finding(finding: &Made, coverage: f64) -> Sealed {
     let plain = |says: String| Sealed {
         says,
         figures: None,

@@ -23,7 +23,7 @@ use crate::measure::interval::Method;
 use crate::measure::{Absent, Flag, FlagWeight, Quantities, SpecimenSummary, Summary, Trial};
 use crate::quantity::{Amount, Part, Shape, Source, Uncertain, Unit};
 use crate::rules::{
-    Advice, Answers, BandScale, Banded, Finding, Findings, Fit, FitAxis, FitOption, Judged,
+    Advice, Answers, BandScale, Banded, Finding, Findings, Fit, FitAxis, FitOption, Judged, Made,
     NotJudged, Says, Value, Verdict,
 };
 use crate::shoe::{Shoe, ShoeFile};
@@ -93,16 +93,16 @@ pub fn uncertain(value: f64, u: f64, source: &str) -> Uncertain {
     Uncertain::new(value, [part])
 }
 
-fn finding(name: &str, says: Says, provisional: bool) -> (Key, Result<Finding, NotJudged>) {
+fn finding(name: &str, says: Says, provisional: bool) -> (Key, Made) {
     let finding = Finding {
         key: key(name),
         says,
         provisional,
     };
-    (key(name), Ok(finding))
+    (key(name), Ok(Box::new(finding)))
 }
 
-fn not_judged(name: &str, reason: &str) -> (Key, Result<Finding, NotJudged>) {
+fn not_judged(name: &str, reason: &str) -> (Key, Made) {
     let reason = NotJudged {
         finding: key(name),
         reason: reason.into(),

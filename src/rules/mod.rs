@@ -36,7 +36,7 @@ pub use judged::Judged;
 pub use kinds::{HEADINGS, KindDoc, RuleFile, kinds};
 pub use names::{Meaning, Name, Names};
 pub use points::POINTS_LIMIT;
-pub use rule::{Facts, Findings, Grounds, Head, Kind, Mistake, Rule, RuleMethod, Yields};
+pub use rule::{Facts, Findings, Grounds, Head, Kind, Made, Mistake, Rule, RuleMethod, Yields};
 
 pub use crate::measure::TraceStep;
 
@@ -103,7 +103,7 @@ impl RuleSet {
             if let Ok(finding) = &mut made {
                 finding.provisional |= in_doubt;
             }
-            findings.insert(rule.key().clone(), made);
+            findings.insert(rule.key().clone(), made.map(Box::new));
         }
         Judged {
             shoe,

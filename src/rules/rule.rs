@@ -24,7 +24,10 @@ pub struct Facts<'a> {
 }
 
 /// A shoe's findings: each one, or why it was not made.
-pub type Findings = BTreeMap<Key, Result<Finding, NotJudged>>;
+pub type Findings = BTreeMap<Key, Made>;
+
+/// A finding, or why it was not made. Boxed: a map keeps places free for more.
+pub type Made = Result<Box<Finding>, NotJudged>;
 
 /// What every rule has, of whatever kind it is.
 #[derive(Clone, Debug)]

@@ -180,7 +180,7 @@ fn label(rules: &RuleSet, key: &Key) -> String {
         .map_or_else(|| key.to_string(), |rule| rule.label().to_owned())
 }
 
-fn band<E>(finding: &Result<crate::rules::Finding, E>) -> Option<(usize, String, bool)> {
+fn band(finding: &crate::rules::Made) -> Option<(usize, String, bool)> {
     match &finding.as_ref().ok()?.says {
         Says::Band(banded) => Some((
             banded.band,
