@@ -5,7 +5,7 @@
 // Over one page of every kind: HTML, CSS and SVG by the Nu checker; axe-core in
 // light and dark at 320, 768 and 1280 px; no sideways scroll at 320 px, nor at
 // 640 px with letters twice as large; no console message; no request beyond the
-// folder; the same with scripts off; every control reached by the Tab key, in
+// folder; nothing beyond the sheet on paper; the same with scripts off; every control reached by the Tab key, in
 // the order it is seen, and visible as it is; the comparison (compare.mjs), the
 // finder and the search do their work. Over all pages: every link and fragment within the folio
 // leads somewhere. Over the style sheet: the contrast of every pair of tokens
@@ -313,10 +313,10 @@ async function open(file, options, then) {
 }
 
 let heaviest = 0;
-const sideways = () => {
+const sideways = (scrolls = false) => {
   const root = document.documentElement;
   if (root.scrollWidth <= root.clientWidth) return [];
-  const wide = [...document.querySelectorAll("body *")].filter((element) => element.getBoundingClientRect().right > root.clientWidth + 1 && !element.closest(".scroll"));
+  const wide = [...document.querySelectorAll("body *")].filter((element) => element.getBoundingClientRect().right > root.clientWidth + 1 && (scrolls || !element.closest(".scroll")));
   return [`${root.scrollWidth} px wide in a window of ${root.clientWidth}: ${wide.slice(0, 3).map((e) => `${e.localName}.${e.className}`).join(", ")}`];
 };
 
@@ -341,6 +341,12 @@ for (const file of openable) {
     // Letters twice as large, as with 200 % zoom of text.
     await page.evaluate(() => { document.documentElement.style.fontSize = "200%"; });
     check(`${name(file)}: letters twice as large`, await page.evaluate(sideways));
+    // On paper nothing can be scrolled: all of it has to stand on the sheet.
+    await page.evaluate(() => { document.documentElement.style.fontSize = ""; });
+    await page.emulateMedia({media: "print"});
+    const across = await page.evaluate(() => getComputedStyle(document.querySelector("main > *") ?? document.body).page === "across");
+    await page.setViewportSize(across ? {width: 980, height: 740} : {width: 680, height: 960});
+    check(`${name(file)}: on paper`, await page.evaluate(sideways, true));
   });
   check(`${name(file)}: under its own policy`, strict);
 
