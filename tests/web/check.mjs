@@ -7,7 +7,7 @@
 // 640 px with letters twice as large; no console message; no request beyond the
 // folder; nothing beyond the sheet on paper; the same with scripts off; every control reached by the Tab key, in
 // the order it is seen, and visible as it is; the comparison (compare.mjs), the
-// finder and the search do their work. Over all pages: every link and fragment within the folio
+// finder (find.mjs) and the search do their work. Over all pages: every link and fragment within the folio
 // leads somewhere. Over the style sheet: the contrast of every pair of tokens
 // that stand on each other (WCAG 2.2, 1.4.3 and 1.4.11).
 //
@@ -23,6 +23,7 @@ import {tmpdir} from "node:os";
 import {dirname, join, relative, resolve} from "node:path";
 import {pathToFileURL} from "node:url";
 import {comparison} from "./compare.mjs";
+import {finder} from "./find.mjs";
 
 const require = createRequire(import.meta.url);
 const folder = resolve(process.argv[2] ?? "");
@@ -419,13 +420,7 @@ console.log(`heaviest first load of a review: ${heaviest} bytes, uncompressed`);
 
 const page = (path) => join(folder, path);
 if (existsSync(page("compare/data.js"))) await comparison({folder, open, check});
-if (existsSync(page("find/data.js"))) {
-  const noise = await open([page("find/index.html"), "#row=1"], {}, async (tab) => {
-    check("find: a shortlist gives reasons", /Against it:/.test(await tab.locator("#shortlist").innerText()) || (await tab.locator("#list li").count()) === 0 ? [] : "no reasons");
-    check("find: says it is not medical advice", /not medical advice/.test(await tab.locator("main").innerText()) ? [] : "it does not");
-  });
-  check("find: quiet at work", noise);
-}
+if (existsSync(page("find/data.js"))) await finder({folder, open, check});
 if (existsSync(page("search/data.js"))) {
   const noise = await open(page("search/index.html"), {}, async (tab) => {
     const title = await tab.evaluate(() => globalThis.folioSearch.entries[0][0]);
