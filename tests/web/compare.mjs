@@ -74,7 +74,9 @@ export async function comparison({folder, open, check}) {
   // Only the column's key and kind are taken from the page: they name its filter.
   const cell = (shoe, key) => shoe.cells[key] ?? null;
   const slugs = () => tab.locator("#compare tbody th a").evaluateAll((links) => links.map((link) => link.getAttribute("href").split("/").at(-2)));
-  const settled = () => tab.waitForTimeout(140);       // filters wait 80 ms for the next key
+  // Filters wait 80 ms for the next key. This waits in the page itself, where timers
+  // come in the order of their time, however slow the machine is.
+  const settled = () => tab.evaluate(() => new Promise((done) => setTimeout(() => requestAnimationFrame(() => setTimeout(done)), 120)));
 
   /** Tabs to a control of the page, as somebody without a mouse does. */
   async function reach(id) {
