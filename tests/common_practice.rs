@@ -7,6 +7,7 @@
 
 use solefolio::files::{Key, Map};
 use solefolio::lab::{Conditioning, Protocol, QuantitySpec, RuleSetFile, Size, SizeSystem};
+use solefolio::measure::interval::stated;
 use solefolio::measure::{Quantities, Summary};
 use solefolio::quantity::{Part, Shape, Source, Uncertain, Unit};
 use solefolio::rules::{Banded, Judged, RuleFile, RuleSet, Says, Verdict};
@@ -86,10 +87,12 @@ fn quantities() -> Quantities {
                 dof: 10.0,
                 shape: Shape::Student,
             };
+            let value = Uncertain::new(*value, [part]);
             let summary = Summary {
                 quantity: key(name),
                 unit: *unit,
-                value: Uncertain::new(*value, [part]),
+                stated: stated(&value, 0.95),
+                value,
                 n: 3,
                 specimens: Vec::new(),
                 size_step: None,

@@ -20,7 +20,7 @@
 
 use solefolio::files::Root;
 use solefolio::gather::{Gathered, gather};
-use solefolio::measure::expanded;
+use solefolio::measure::Summary;
 use solefolio::measure::interval::{STATED, tolerance};
 use solefolio::measure::propagate::through_draws;
 use solefolio::quantity::{Uncertain, Unit};
@@ -145,11 +145,11 @@ struct Printed {
     band: Option<(f64, f64, f64)>,
 }
 
-fn quantities(judged: &Judged) -> Vec<(String, &Uncertain)> {
+fn quantities(judged: &Judged) -> Vec<(String, &Summary)> {
     judged
         .quantities
         .iter()
-        .filter_map(|(key, summary)| Some((key.to_string(), &summary.as_ref().ok()?.value)))
+        .filter_map(|(key, summary)| Some((key.to_string(), summary.as_ref().ok()?)))
         .collect()
 }
 
@@ -230,20 +230,17 @@ fn compare(
     })
 }
 
-fn check(judged: &Judged, coverage: f64, seed: u64, to_two: &AtomicUsize) -> (usize, Vec<String>) {
+fn check(judged: &Judged, seed: u64, to_two: &AtomicUsize) -> (usize, Vec<String>) {
     let quantities = quantities(judged);
     let at = |name: &str| quantities.iter().position(|(key, _)| key == name);
     let mut all: Vec<Printed> = quantities
         .iter()
-        .map(|(name, value)| {
-            let half = expanded(value, coverage).U;
-            Printed {
-                name: name.clone(),
-                value: value.value,
-                u: value.u(),
-                interval: (value.value - half, value.value + half),
-                band: None,
-            }
+        .map(|(name, summary)| Printed {
+            name: name.clone(),
+            value: summary.value.value,
+            u: summary.value.u(),
+            interval: summary.interval(),
+            band: None,
         })
         .collect();
     let mut models = Vec::new();
@@ -252,7 +249,7 @@ fn check(judged: &Judged, coverage: f64, seed: u64, to_two: &AtomicUsize) -> (us
         if let (Some(places), Some(printed)) = (places, printed(judged, name)) {
             let values: Vec<f64> = places
                 .iter()
-                .map(|place| quantities[*place].1.value)
+                .map(|place| quantities[*place].1.value.value)
                 .collect();
             assert!(
                 (model(&values) - printed.value).abs() < 1e-6,
@@ -264,7 +261,10 @@ fn check(judged: &Judged, coverage: f64, seed: u64, to_two: &AtomicUsize) -> (us
             all.push(printed);
         }
     }
-    let inputs: Vec<&Uncertain> = quantities.iter().map(|(_, value)| *value).collect();
+    let inputs: Vec<&Uncertain> = quantities
+        .iter()
+        .map(|(_, summary)| &summary.value)
+        .collect();
     // Single precision holds seven digits, a hundredth of the tolerance or finer,
     // and half the memory; each column is drawn about its own value.
     let mut columns: Vec<Vec<f32>> = all.iter().map(|_| Vec::with_capacity(DRAWS)).collect();
@@ -297,8 +297,7 @@ fn check(judged: &Judged, coverage: f64, seed: u64, to_two: &AtomicUsize) -> (us
 #[test]
 fn a_million_draws_bear_out_every_printed_interval_of_the_demo() {
     let gathered = demo();
-    let coverage = gathered.lab.protocol.coverage;
-    assert_eq!(coverage, 0.95);
+    assert_eq!(gathered.lab.protocol.coverage, 0.95);
     let waiting = Mutex::new(gathered.shoes.iter().enumerate());
     let failed = Mutex::new(Vec::new());
     let (count, to_two) = (AtomicUsize::new(0), AtomicUsize::new(0));
@@ -308,7 +307,7 @@ fn a_million_draws_bear_out_every_printed_interval_of_the_demo() {
                 loop {
                     let next = waiting.lock().unwrap().next();
                     let Some((at, judged)) = next else { break };
-                    let (of, found) = check(judged, coverage, 20_261_125 + at as u64, &to_two);
+                    let (of, found) = check(judged, 20_261_125 + at as u64, &to_two);
                     count.fetch_add(of, Ordering::Relaxed);
                     failed.lock().unwrap().extend(found);
                 }

@@ -59,6 +59,8 @@ fn every_number_of_a_review_has_unit_uncertainty_and_how_many_readings() {
     let edition = edition();
     let reviews = views(&edition, "review.html");
     let (mut quantities, mut scores, mut placed) = (0, 0, 0);
+    let protocol = &edition.lab.protocol;
+    let decimals = |key: &str| protocol.quantities.get(key).unwrap().decimals;
     for (path, review) in &reviews {
         for quantity in review["quantities"].as_array().unwrap() {
             if quantity["absent"].is_string() {
@@ -71,6 +73,16 @@ fn every_number_of_a_review_has_unit_uncertainty_and_how_many_readings() {
                 "{path}: {quantity}"
             );
             assert!(quantity["k"].is_string(), "{path}: {quantity}");
+            // No reading is printed finer than one place beyond what the protocol says a
+            // reading can mean, wherever it was worked out and not read off.
+            let decimals = usize::from(decimals(quantity["key"].as_str().unwrap()));
+            for specimen in quantity["specimens"].as_array().unwrap() {
+                for trial in specimen["trials"].as_array().unwrap() {
+                    let number = trial["number"].as_str().unwrap();
+                    let places = number.split_once('.').map_or(0, |(_, rest)| rest.len());
+                    assert!(places <= decimals + 1, "{path}: {quantity}");
+                }
+            }
         }
         let banded = ["lead", "other"].map(|part| review[part].as_array().unwrap());
         for finding in banded.into_iter().flatten() {

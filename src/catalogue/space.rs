@@ -3,8 +3,7 @@
 
 use crate::files::{Key, Slug};
 use crate::lab::Protocol;
-use crate::measure::{Summary, expanded, robust};
-use crate::quantity::{Shape, Uncertain};
+use crate::measure::{Summary, robust};
 use crate::rules::{Judged, RuleSet};
 use std::collections::BTreeMap;
 
@@ -43,7 +42,6 @@ impl<'s> Space<'s> {
             scales: Vec::new(),
         };
         let mut models = BTreeMap::new();
-        let mut spreads = Spreads::default();
         for judged in shoes {
             let summaries: Option<Vec<&Summary>> = space
                 .keys
@@ -60,9 +58,7 @@ impl<'s> Space<'s> {
             space.slugs.push(&judged.shoe.slug);
             for summary in summaries {
                 space.values.push(summary.value.value);
-                space
-                    .wide
-                    .push(spreads.of(&summary.value, protocol.coverage));
+                space.wide.push(summary.stated.expanded.U);
             }
         }
         space.scales = (0..space.axes())
@@ -125,23 +121,6 @@ impl<'s> Space<'s> {
     /// alternative to its own other colour.
     pub fn same_model(&self, at: usize, other: usize) -> bool {
         self.model[at] == self.model[other]
-    }
-}
-
-/// Expanded uncertainties that were worked out. They don't depend on the value, and
-/// with the lab's pooled repeatability most shoes have the same few; a quantile of
-/// Student's t costs as much as a hundred searches.
-#[derive(Default)]
-struct Spreads(BTreeMap<Vec<(u64, u64, Shape)>, f64>);
-
-impl Spreads {
-    fn of(&mut self, value: &Uncertain, coverage: f64) -> f64 {
-        let parts = value.parts().iter();
-        let parts = parts.map(|part| (part.u.to_bits(), part.dof.to_bits(), part.shape));
-        *self
-            .0
-            .entry(parts.collect())
-            .or_insert_with(|| expanded(value, coverage).U)
     }
 }
 

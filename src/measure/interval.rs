@@ -12,10 +12,17 @@
 //! so a rule draws only where a cheap criterion ([`may_part`], a bend within reach,
 //! third-order terms) says that the two may part by more than [`STATED`]; what is
 //! stated then is what [`interval_or_draws`] decides.
+//!
+//! A quantity's own model is a plain sum: mean of means, size step, errors of
+//! instruments. So its standard uncertainty by the law of propagation is exact and
+//! nothing bends, but a sum of errors need not be distributed as Student's t, and
+//! the factor k may not fit (JCGM 101:2008, 5.7.2, from memory, asks for both). What
+//! is stated after its ± is what [`stated`] decides, on the same criterion.
 
 use super::coverage::{expanded, stands_on_few};
-use super::propagate::Draws;
-use crate::quantity::{Shape, Uncertain};
+use super::propagate::{Draws, seed_of, through_draws};
+use crate::quantity::{Expanded, Shape, Uncertain};
+use std::convert::Infallible;
 
 /// The stated numerical tolerance of a finding's interval, as a share of its
 /// standard uncertainty: a twentieth.
@@ -51,6 +58,50 @@ pub fn may_part(value: &Uncertain) -> bool {
         .map(|part| (part.u.powi(2) / variance).powi(2))
         .sum();
     steps > COARSE || stands_on_few(value)
+}
+
+/// What stands after a quantity's ±, and where it comes from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stated {
+    /// The expanded uncertainty; its factor is that of the draws where they are stated.
+    pub expanded: Expanded,
+    /// [`Method::Analytic`], or [`Method::Draws`].
+    pub method: Method,
+}
+
+/// The expanded uncertainty of a sum of errors, such as every quantity is: k·u of
+/// JCGM 100:2008 (6.2), or, where [`may_part`] says that k may not fit and draws of
+/// the sum part from it by more than [`STATED`], half the width of the draws'
+/// interval (JCGM 101:2008, 7.7). Errors here are as likely up as down, so that
+/// interval lies even about the value, and it depends on the parts alone: the same
+/// parts give the same draws, whatever the value.
+///
+/// # Panics
+/// If `coverage` is not between 0 and 1.
+pub fn stated(value: &Uncertain, coverage: f64) -> Stated {
+    let usual = Stated {
+        expanded: expanded(value, coverage),
+        method: Method::Analytic,
+    };
+    if value.parts().is_empty() || !may_part(value) {
+        return usual;
+    }
+    let (error, u) = (value.through(0.0, 1.0), value.u());
+    let itself = |x: &[f64]| Ok::<f64, Infallible>(x[0]);
+    let Ok(drawn) = through_draws(&[&error], itself, DRAWS, seed_of(&[&error]));
+    let found = interval_or_draws(plain(&error, coverage), coverage, &drawn, STATED * u);
+    if found.method == Method::Analytic {
+        return usual;
+    }
+    let half = 0.5 * (found.high - found.low);
+    Stated {
+        expanded: Expanded {
+            U: half,
+            k: half / u,
+            coverage,
+        },
+        method: Method::Draws,
+    }
 }
 
 /// Value ± U, lower end first.
@@ -263,6 +314,72 @@ mod tests {
             let stated = interval_or_draws(plain(&value, 0.95), 0.95, &draws, STATED);
             assert_eq!(stated.method == Method::Draws, parts, "{share}");
         }
+    }
+
+    #[test]
+    fn a_quantity_states_what_a_million_draws_bear_out() {
+        const KNOWN: f64 = f64::INFINITY;
+        let of = |value: f64, parts: &[(&'static str, f64, f64, Shape)]| {
+            let part = |&(name, u, dof, shape): &(&'static str, f64, f64, Shape)| Part {
+                source: Source::new(name),
+                u,
+                dof,
+                shape,
+            };
+            Uncertain::new(value, parts.iter().map(part))
+        };
+        let trials = |u: f64, dof: f64| ("trials", u, dof, Shape::Student);
+        let display = |u: f64| ("display", u, KNOWN, Shape::Rectangular);
+        let calibration = |u: f64| ("calibration", u, KNOWN, Shape::Normal);
+        for (value, method) in [
+            (
+                of(
+                    6.1,
+                    &[trials(0.04, 58.0), display(0.003), calibration(0.02)],
+                ),
+                Method::Analytic,
+            ),
+            (of(6.1, &[trials(0.04, 2.0)]), Method::Analytic),
+            (of(6.1, &[display(0.3)]), Method::Draws),
+            (of(-4.0, &[trials(0.05, 58.0), display(0.3)]), Method::Draws),
+            (
+                of(250.0, &[trials(0.4, 2.0), calibration(0.6)]),
+                Method::Draws,
+            ),
+        ] {
+            let found = stated(&value, 0.95);
+            assert_eq!(found.method, method, "{value:?}");
+            let itself = |x: &[f64]| Ok::<_, Infallible>(x[0]);
+            let drawn = through_draws(&[&value], itself, 1_000_000, 20_261_125).unwrap();
+            let (low, high) = drawn.interval(0.95);
+            let half = found.expanded.U;
+            // Where the density at the ends is thin, draws scatter by so much of the interval.
+            let within = STATED * value.u().max((high - low) / 4.0);
+            assert!(
+                (value.value - half - low).abs() <= within
+                    && (value.value + half - high).abs() <= within,
+                "{value:?}: ± {half} but a million draws say ({low}, {high})"
+            );
+            assert!((found.expanded.k * value.u() / half - 1.0).abs() < 1e-12);
+        }
+        // Nothing lies beyond half a step: √3·0.95 standard uncertainties, not 1.96.
+        let k = stated(&of(6.1, &[display(0.3)]), 0.95).expanded.k;
+        assert!((k - 0.95 * f64::sqrt(3.0)).abs() < 0.02, "{k}");
+        assert_eq!(stated(&Uncertain::exact(3.0), 0.95).expanded.U, 0.0);
+    }
+
+    #[test]
+    fn the_same_parts_have_the_same_u_whatever_the_value() {
+        let of = |value: f64| {
+            let part = Part {
+                source: Source::new("display"),
+                u: 0.3,
+                dof: f64::INFINITY,
+                shape: Shape::Rectangular,
+            };
+            stated(&Uncertain::new(value, [part]), 0.95)
+        };
+        assert_eq!(of(6.1), of(-250.0));
     }
 
     #[test]

@@ -8,6 +8,7 @@
 
 use super::flags::Flag;
 use super::hysteresis::Estimate;
+use super::interval::{Stated, stated};
 use super::screen::screen;
 use super::{f_upper_tail, mean_and_deviation};
 use crate::files::Key;
@@ -29,6 +30,8 @@ pub struct Summary {
     pub unit: Unit,
     /// The shoe's value with the parts of its uncertainty, at the reference size.
     pub value: Uncertain,
+    /// What stands after its ± at the protocol's coverage.
+    pub stated: Stated,
     /// How many readings it rests on.
     pub n: usize,
     /// The specimens it was measured on, in the file's order.
@@ -42,6 +45,12 @@ pub struct Summary {
 }
 
 impl Summary {
+    /// Its interval, lower end first.
+    pub fn interval(&self) -> (f64, f64) {
+        let half = self.stated.expanded.U;
+        (self.value.value - half, self.value.value + half)
+    }
+
     /// Whether a flag that nobody accepted makes findings from it provisional.
     pub fn provisional(&self) -> bool {
         self.flags.iter().any(Flag::makes_provisional)
@@ -168,10 +177,12 @@ fn summary(
     let size_step = size_step(shoe, protocol, spec);
     let n = measured.iter().map(|specimen| specimen.n()).sum();
     let flags = screen(shoe, key, spec, &specimens);
+    let value = Uncertain::new(mean + size_step.unwrap_or(0.0), parts);
     Ok(Summary {
         quantity: key.clone(),
         unit: spec.unit,
-        value: Uncertain::new(mean + size_step.unwrap_or(0.0), parts),
+        stated: stated(&value, protocol.coverage),
+        value,
         n,
         specimens,
         size_step,

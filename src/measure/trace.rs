@@ -1,6 +1,6 @@
 //! The way from readings to a quantity's value, step by step, with numbers.
 
-use super::expanded;
+use super::interval::{Method, Stated};
 use super::summarise::{SpecimenSummary, Summary};
 use crate::lab::{Protocol, QuantitySpec};
 use crate::quantity::{Part, fixed};
@@ -86,7 +86,10 @@ pub fn quantity_steps(
         steps.push(part_step(part, summary, spec, places));
     }
     let value = &summary.value;
-    let interval = expanded(value, protocol.coverage);
+    let Stated {
+        expanded: interval,
+        method,
+    } = summary.stated;
     steps.push(step(
         "combined standard uncertainty (JCGM 100, 5.1.2)",
         "u = √(Σ uᵢ²)",
@@ -98,7 +101,12 @@ pub fn quantity_steps(
         dof_text(value.dof()),
     ));
     steps.push(step(
-        "expanded uncertainty",
+        match method {
+            Method::Analytic | Method::Grid => "expanded uncertainty",
+            Method::Draws => {
+                "expanded uncertainty, from random draws (JCGM 101, 7.7), since the usual factor does not fit here"
+            }
+        },
         "U = k · u",
         format!(
             "{} × {} = {} {unit}, at {} % coverage",

@@ -7,12 +7,13 @@ use super::figures::Print;
 use super::findings::value_figure;
 use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
 use super::views::{
-    CellView, ColumnView, CompareDataView, CompareRowView, CompareView, HeadView, PlainRowView,
+    CellView, ColumnView, CompareDataView, CompareRowView, CompareView, FigureView, HeadView,
+    PlainRowView,
 };
 use super::{linked_data, sorted};
 use crate::edition::Edition;
 use crate::files::Key;
-use crate::measure::{expanded, interval::wider_side};
+use crate::measure::interval::wider_side;
 use crate::quantity::Uncertain;
 use crate::rules::{Judged, Says};
 use crate::words::say;
@@ -244,7 +245,7 @@ fn cell(composer: &Composer<'_>, judged: &Judged, column: &Column<'_>) -> Option
                 return None;
             };
             Some(CellView {
-                text: Some(value_figure(composer, value).number),
+                text: Some(with_spread(value_figure(composer, value))),
                 ..number(
                     value.value.value,
                     spread(&value.value, wider_side(value.value.value, value.interval)),
@@ -255,19 +256,23 @@ fn cell(composer: &Composer<'_>, judged: &Judged, column: &Column<'_>) -> Option
             let summary = judged.quantities.get(*key)?.as_ref().ok()?;
             let spec = composer.quantity(key)?;
             let print = Print::quantity(spec, composer.edition.lab.settings.units);
-            let coverage = composer.edition.lab.protocol.coverage;
+            let wide = summary.stated.expanded.U;
             let (factor, value) = print.in_first(summary.value.value);
             Some(CellView {
-                text: Some(composer.number(&print.figure(&summary.value, coverage).number)),
-                ..number(
-                    value,
-                    spread(
-                        &summary.value,
-                        expanded(&summary.value, coverage).U * factor,
-                    ),
-                )
+                text: Some(with_spread(
+                    composer.figure(print.figure_within(&summary.value, wide)),
+                )),
+                ..number(value, spread(&summary.value, wide * factor))
             })
         }
+    }
+}
+
+/// A figure without its unit, which stands in the column's head: `8.80 ± 0.15`.
+fn with_spread(figure: FigureView) -> String {
+    match figure.uncertainty {
+        Some(spread) => format!("{} ± {spread}", figure.number),
+        None => figure.number,
     }
 }
 
@@ -313,6 +318,10 @@ mod tests {
         assert_eq!(row("quarrel-2").cells[at].text.as_deref(), Some("medium"));
         assert!(row("quarrel-2").cells[at].borderline);
         assert_eq!(view.columns[at].bands.len(), 5);
+        let mass = view.columns.iter().position(|c| c.key == "mass").unwrap();
+        let cell = &row("quarrel-2").cells[mass];
+        assert_eq!(cell.text.as_deref(), Some("262.3 ± 1.1"));
+        assert!((cell.spread.unwrap() - 0.5 * 2.228).abs() < 0.001);
     }
 
     #[test]

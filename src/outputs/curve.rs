@@ -203,13 +203,40 @@ fn distance(point: (f64, f64), from: (f64, f64), to: (f64, f64)) -> f64 {
     (point.0 - from.0 - along * dx).hypot(point.1 - from.1 - along * dy)
 }
 
+/// A path in steps from point to point, whole tenths each, so that their sums stay on
+/// the points: half as long as one that names each place.
 fn path(points: &[(f64, f64)]) -> String {
+    let tenths = |at: f64| (at * 10.0).round() as i64;
     let mut path = String::new();
-    for (at, (x, y)) in points.iter().enumerate() {
-        let command = if at == 0 { 'M' } else { 'L' };
-        path.push_str(&format!("{command}{} {}", coordinate(*x), coordinate(*y)));
+    let mut here = None;
+    for (x, y) in points.iter().map(|(x, y)| (tenths(*x), tenths(*y))) {
+        let (dx, dy) = match here {
+            None => (x, y),
+            Some((from_x, from_y)) => (x - from_x, y - from_y),
+        };
+        path.push_str(match here {
+            None => "M",
+            Some(_) if path.contains('l') => " ",
+            Some(_) => "l",
+        });
+        path.push_str(&in_tenths(dx));
+        path.push(' ');
+        path.push_str(&in_tenths(dy));
+        here = Some((x, y));
     }
-    path
+    // A minus parts two numbers as well as a space does.
+    path.replace(" -", "-")
+}
+
+/// Tenths as a number without zeros that say nothing: `12`, `0.4` as `.4`.
+fn in_tenths(tenths: i64) -> String {
+    let sign = if tenths < 0 { "-" } else { "" };
+    let (whole, rest) = (tenths.unsigned_abs() / 10, tenths.unsigned_abs() % 10);
+    match (whole, rest) {
+        (whole, 0) => format!("{sign}{whole}"),
+        (0, rest) => format!("{sign}.{rest}"),
+        (whole, rest) => format!("{sign}{whole}.{rest}"),
+    }
 }
 
 #[cfg(test)]
@@ -256,15 +283,50 @@ mod tests {
         assert_eq!(view.y_ticks.last().unwrap().text, "500");
         assert_eq!(view.y_ticks[0].at, "400");
         assert_eq!(view.x_label, "travel (mm)");
-        assert!(view.loading.starts_with("M0 400L"), "{}", view.loading);
-        assert!(view.loading.ends_with("L558 40"), "{}", view.loading);
+        assert!(view.loading.starts_with("M0 400l"), "{}", view.loading);
+        let (x, y) = *walked(&view.loading).last().unwrap();
+        assert_eq!((x.round(), y.round()), (558.0, 40.0), "{}", view.loading);
+    }
+
+    /// The places a path of steps comes by.
+    fn walked(path: &str) -> Vec<(f64, f64)> {
+        let spaced = path.replace(['M', 'l'], " ").replace('-', " -");
+        let numbers: Vec<f64> = spaced
+            .split_whitespace()
+            .map(|number| number.parse().unwrap())
+            .collect();
+        let mut here = (0.0, 0.0);
+        numbers
+            .chunks(2)
+            .map(|step| {
+                here = (here.0 + step[0], here.1 + step[1]);
+                here
+            })
+            .collect()
+    }
+
+    #[test]
+    fn steps_of_a_path_never_drift_from_its_points() {
+        let points: Vec<(f64, f64)> = (0..500)
+            .map(|at| (f64::from(at) * 1.2345, 400.0 - f64::from(at).sqrt() * 17.77))
+            .collect();
+        let steps = path(&points);
+        let places = walked(&steps);
+        assert_eq!(places.len(), points.len());
+        for ((x, y), (px, py)) in places.iter().zip(&points) {
+            assert!((x - px).abs() < 0.051 && (y - py).abs() < 0.051, "{x} {y}");
+        }
+        assert_eq!(
+            path(&[(0.0, 400.0), (0.4, 399.0), (10.0, 399.5)]),
+            "M0 400l.4-1 9.6 .5"
+        );
     }
 
     #[test]
     fn thousands_of_points_become_few() {
         let [loading, unloading] = loop_of(20_000);
         let view = view_of(&loading, &unloading).unwrap();
-        assert!(view.loading.len() < 500, "{} bytes", view.loading.len());
+        assert!(view.loading.len() < 400, "{} bytes", view.loading.len());
     }
 
     #[test]

@@ -7,8 +7,7 @@ use crate::catalogue::Neighbour;
 use crate::files::Key;
 use crate::lab::QuantitySpec;
 use crate::measure::Summary;
-use crate::measure::expanded;
-use crate::quantity::{Dimension, Part, Shape, Source, Uncertain};
+use crate::quantity::Dimension;
 use crate::rules::Judged;
 use crate::words::say;
 
@@ -94,9 +93,11 @@ fn difference(
     }
 }
 
-/// Whether two shoes differ beyond the uncertainty in a quantity besides `told`.
+/// Whether two shoes differ beyond the uncertainty in a quantity besides `told`: both
+/// expanded uncertainties in quadrature, as the catalogue and the comparison have it.
+/// They are taken as independent: the trials are, and a calibration that two shoes
+/// share makes the true uncertainty smaller, so no shoe is said to differ that doesn't.
 fn differs_elsewhere(composer: &Composer<'_>, judged: &Judged, other: &Judged, told: &Key) -> bool {
-    let coverage = composer.edition.lab.protocol.coverage;
     composer
         .edition
         .lab
@@ -106,25 +107,9 @@ fn differs_elsewhere(composer: &Composer<'_>, judged: &Judged, other: &Judged, t
         .filter(|key| *key != told)
         .filter_map(|key| Some((summary(judged, key)?, summary(other, key)?)))
         .any(|(this, that)| {
-            let gap = gap(&this.value, &that.value);
-            gap.value.abs() > expanded(&gap, coverage).U
+            let apart = that.value.value - this.value.value;
+            apart.abs() > this.stated.expanded.U.hypot(that.stated.expanded.U)
         })
-}
-
-/// The difference of two shoes' values, taken as independent: their trials are,
-/// and a calibration they share makes the true uncertainty smaller, so no shoe
-/// is said to differ that doesn't.
-fn gap(this: &Uncertain, that: &Uncertain) -> Uncertain {
-    let part = |name: &'static str, of: &Uncertain| Part {
-        source: Source::new(name),
-        u: of.u(),
-        dof: of.dof(),
-        shape: Shape::Normal,
-    };
-    Uncertain::new(
-        that.value - this.value,
-        [part("this shoe", this), part("the other", that)],
-    )
 }
 
 fn summary<'a>(judged: &'a Judged, key: &Key) -> Option<&'a Summary> {

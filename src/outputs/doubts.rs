@@ -155,11 +155,17 @@ fn labels(composer: &Composer<'_>, judged: &Judged, so: impl Fn(&Finding) -> boo
         .collect()
 }
 
-/// Which findings' intervals were drawn, in one sentence.
+/// Which findings' and quantities' intervals were drawn, in one sentence.
 fn drawn(composer: &Composer<'_>, judged: &Judged) -> Option<DoubtView> {
-    let labels = labels(composer, judged, |finding| {
+    let mut labels = labels(composer, judged, |finding| {
         finding.method() == Some(Method::Draws)
     });
+    let quantities = composer.edition.lab.protocol.quantities.iter();
+    labels.extend(quantities.filter_map(|(key, spec)| {
+        let summary = judged.quantities.get(key)?.as_ref().ok()?;
+        (summary.stated.method == Method::Draws)
+            .then(|| composer.inside(&composer.word(&spec.label)))
+    }));
     (!labels.is_empty()).then(|| DoubtView {
         code: "drawn-interval".into(),
         message: say!(

@@ -5,10 +5,11 @@
 use super::composer::{self, Composer, page};
 use super::figures::{coordinate, minus, with_unit};
 use super::output::{Output, Sheet, Subject, Surroundings};
+use super::readings::written_places;
 use super::views::{DriftChartView, DriftPointView, DriftView, StudyRowView, StudyView, TickView};
 use crate::edition::Edition;
 use crate::files::{Date, Key};
-use crate::lab::{ControlReadings, QuantitySpec, StudyReadings};
+use crate::lab::{ControlReadings, Lab, QuantitySpec, StudyReadings};
 use crate::measure::drift::{BASE, Drift, DriftChart, FEWEST};
 use crate::measure::gauge::{Component, Findings, Study};
 use crate::quantity::fixed;
@@ -16,6 +17,11 @@ use crate::words::say;
 
 /// Where the page lies.
 pub(super) const PATH: &str = "method/drift/index.html";
+
+/// The page's path from the root, where the lab has anything for it.
+pub(super) fn address(lab: &Lab) -> Option<String> {
+    (!lab.control.is_empty() || !lab.study.is_empty()).then(|| "method/drift/".to_owned())
+}
 
 /// The chance over which an interaction is pooled with the scatter (common practice, no source).
 const POOLING: f64 = 0.25;
@@ -33,7 +39,7 @@ impl Output for Bench {
     }
 
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
-        if edition.lab.control.is_empty() && edition.lab.study.is_empty() {
+        if address(&edition.lab).is_none() {
             return Vec::new();
         }
         let composer = Composer::new(edition, surroundings);
@@ -100,6 +106,10 @@ fn chart_view(
 ) -> DriftChartView {
     let places = spec.decimals.saturating_add(1);
     let number = |value: f64| composer.number(&minus(&fixed(value, places)));
+    // Readings as fine as the finest was written; what is worked out, a place finer.
+    let written = chart.values.iter().map(|value| written_places(*value));
+    let fine = written.max().unwrap_or(0).clamp(spec.decimals, places);
+    let reading = |value: f64| composer.number(&minus(&fixed(value, fine)));
     let unit = spec.unit.of_differences();
     let ends = |values: &mut dyn Iterator<Item = f64>| {
         values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
@@ -137,8 +147,8 @@ fn chart_view(
         day: composer.date(chart.days[at]),
         x: coordinate(along(at)),
         y: coordinate(up(chart.values[at])),
-        value: number(chart.values[at]),
-        range: chart.range(at).map(number),
+        value: reading(chart.values[at]),
+        range: chart.range(at).map(reading),
         shows: Some(composer.retell(&chart.words(at))).filter(|words| !words.is_empty()),
     };
     DriftChartView {

@@ -74,16 +74,17 @@ impl Print {
 
     /// A value in the base unit, as it is printed.
     pub fn figure(&self, value: &Uncertain, coverage: f64) -> FigureView {
-        self.with_spread(value, expanded(value, coverage).U)
+        self.figure_within(value, expanded(value, coverage).U)
     }
 
     /// A value and its interval, both in the base unit, as they are printed: beside
     /// the value stands the wider side, so that no more is claimed than is known.
     pub fn figure_between(&self, value: &Uncertain, interval: (f64, f64)) -> FigureView {
-        self.with_spread(value, wider_side(value.value, interval))
+        self.figure_within(value, wider_side(value.value, interval))
     }
 
-    fn with_spread(&self, value: &Uncertain, spread: f64) -> FigureView {
+    /// A value and what stands after its ±, both in the base unit, as they are printed.
+    pub fn figure_within(&self, value: &Uncertain, spread: f64) -> FigureView {
         let spread = (!value.parts().is_empty()).then_some(spread);
         let (number, uncertainty) = self.in_unit(value.value, spread, self.first);
         FigureView {

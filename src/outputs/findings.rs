@@ -13,7 +13,9 @@ use super::views::{
 use super::wording::{all_of, chance, fill};
 use crate::files::Key;
 use crate::lab::{AdviceWeight, FitWords};
-use crate::quantity::{Uncertain, Unit};
+use crate::measure::expanded;
+use crate::measure::interval::Method;
+use crate::quantity::{Expanded, Uncertain, Unit};
 use crate::rules::{Advice, Banded, Finding, Fit, FitAxis, Judged, Says, Value, Verdict};
 use crate::words::{said, say, text};
 
@@ -55,7 +57,7 @@ fn band_says(
     let value = banded
         .value
         .as_ref()
-        .map(|(value, unit)| measured(composer, &finding.key, value, *unit));
+        .map(|(value, unit)| measured(composer, judged, &finding.key, value, *unit));
     let score = composer.figure(Print::score().figure_between(&banded.score, banded.interval));
     let chance = chance(composer.language, banded.chance());
     let name = composer.word(banded.name());
@@ -95,11 +97,12 @@ fn band_says(
 /// rests on no quantity of that dimension.
 pub(super) fn measured(
     composer: &Composer<'_>,
+    judged: &Judged,
     rule: &Key,
     value: &Uncertain,
     unit: Unit,
 ) -> FigureView {
-    let protocol = &composer.edition.lab.protocol;
+    let wide = expanded_as_stated(composer, judged, rule, value).U;
     let needs = composer.edition.rules.rules.get(rule);
     let spec = needs
         .into_iter()
@@ -109,13 +112,36 @@ pub(super) fn measured(
     let converted = spec.and_then(|spec| {
         let number = unit.convert(value.value, spec.unit).ok()?;
         let factor = unit.sensitivity(spec.unit).ok()?;
-        Some((spec, value.through(number, factor)))
+        Some((spec, value.through(number, factor), wide * factor.abs()))
     });
     composer.figure(match converted {
-        Some((spec, value)) => Print::quantity(spec, composer.edition.lab.settings.units)
-            .figure(&value, protocol.coverage),
-        None => Print::plain(unit, 1).figure(value, protocol.coverage),
+        Some((spec, value, wide)) => {
+            Print::quantity(spec, composer.edition.lab.settings.units).figure_within(&value, wide)
+        }
+        None => Print::plain(unit, 1).figure_within(value, wide),
     })
+}
+
+/// The expanded uncertainty of the value a rule put on its scale: where that value is
+/// a quantity's whose draws are stated, with their factor.
+pub(super) fn expanded_as_stated(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    rule: &Key,
+    value: &Uncertain,
+) -> Expanded {
+    let needs = composer.edition.rules.rules.get(rule).into_iter();
+    let stated = needs.flat_map(|rule| rule.needs()).find_map(|need| {
+        let summary = judged.quantities.get(need)?.as_ref().ok()?;
+        (summary.stated.method == Method::Draws).then_some(summary.stated.expanded)
+    });
+    match stated {
+        Some(drawn) => Expanded {
+            U: drawn.k * value.u(),
+            ..drawn
+        },
+        None => expanded(value, composer.edition.lab.protocol.coverage),
+    }
 }
 
 /// What the placeholders of a phrase stand for.

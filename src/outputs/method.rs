@@ -2,6 +2,7 @@
 //! uncertainty, cautions, and every correction.
 
 use super::composer::{self, Composer, Form, page};
+use super::drift;
 use super::entry;
 use super::figures::{coordinate, minus, with_unit};
 use super::linked_data;
@@ -74,8 +75,7 @@ fn method_view(composer: &Composer<'_>) -> MethodView {
             .map(|(_, known)| instrument(composer, known))
             .collect(),
         statistics: statistics(composer),
-        bench: (!lab.control.is_empty() || !lab.study.is_empty())
-            .then(|| "method/drift/".to_owned()),
+        bench: drift::address(lab),
         rules_effective: composer.date(rules.effective),
         borderline_below: composer.percent(rules.borderline_below),
         rules: rules

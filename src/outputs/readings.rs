@@ -9,9 +9,7 @@ use super::wording::amount;
 use crate::files::Key;
 use crate::lab::QuantitySpec;
 use crate::measure::hysteresis::Estimate;
-use crate::measure::{
-    SpecimenSummary, Summary, Trial, expanded, loop_figures, read_loop, working_units,
-};
+use crate::measure::{SpecimenSummary, Summary, Trial, loop_figures, read_loop, working_units};
 use crate::quantity::{
     Amount, Part, Shape, Source, Uncertain, Unit, decimals_for_uncertainty, fixed,
 };
@@ -72,14 +70,14 @@ fn measured(
     spec: &QuantitySpec,
     summary: &Summary,
 ) -> QuantityView {
-    let coverage = composer.edition.lab.protocol.coverage;
+    let wide = summary.stated.expanded;
     let order = composer.edition.lab.settings.units;
     let certain = summary.value.parts().is_empty();
     QuantityView {
         figure: Some(
-            composer.figure(Print::quantity(spec, order).figure(&summary.value, coverage)),
+            composer.figure(Print::quantity(spec, order).figure_within(&summary.value, wide.U)),
         ),
-        k: (!certain).then(|| composer.number(&fixed(expanded(&summary.value, coverage).k, 2))),
+        k: (!certain).then(|| composer.number(&fixed(wide.k, 2))),
         dof: (!certain).then(|| freedom(summary.value.dof())),
         n: summary.n,
         specimens: summary
@@ -137,10 +135,12 @@ fn specimen_view(
 }
 
 /// A reading: as fine as it was written, or one place beyond the quantity's
-/// decimals where it was converted.
+/// decimals where it was worked out: converted, or taken from a curve. What nobody
+/// read off an instrument has as many digits as the sum brings, and they mean
+/// nothing; the data files keep them.
 fn trial_view(composer: &Composer<'_>, spec: &QuantitySpec, trial: &Trial) -> TrialView {
     let converted = trial.written.unit.is_some_and(|unit| unit != spec.unit);
-    let places = if converted {
+    let places = if converted || spec.from.is_some() {
         spec.decimals.saturating_add(1)
     } else {
         written_places(trial.value).clamp(spec.decimals, MOST_PLACES.max(spec.decimals))
@@ -158,7 +158,7 @@ fn trial_view(composer: &Composer<'_>, spec: &QuantitySpec, trial: &Trial) -> Tr
 }
 
 /// The decimals of the shortest text that stands for a number.
-fn written_places(value: f64) -> u8 {
+pub(super) fn written_places(value: f64) -> u8 {
     let text = format!("{value}");
     let decimals = text
         .split_once('.')
@@ -297,6 +297,67 @@ mod tests {
         let converted = trial("38 in·lbf", spec);
         assert_eq!(converted.number, "4.293");
         assert_eq!(converted.written.as_deref(), Some("38 in·lbf"));
+    }
+
+    #[test]
+    fn a_reading_taken_from_a_curve_shows_no_digits_that_nobody_read() {
+        let lab = testing::lab();
+        let mut spec = lab
+            .protocol
+            .quantities
+            .get("rebound-travel")
+            .unwrap()
+            .clone();
+        assert_eq!(trial("13.055084", &spec).number, "13.055084");
+        spec.from = Some((
+            testing::key("heel-load-curve"),
+            crate::lab::CurveFigure::Travel,
+        ));
+        assert_eq!(trial("13.055084", &spec).number, "13.06");
+    }
+
+    #[test]
+    fn a_drawn_uncertainty_is_the_same_in_figure_factor_data_and_doubt() {
+        let mut edition = testing::edition();
+        let slug = testing::slug("quarrel-2");
+        let at = edition
+            .shoes
+            .iter()
+            .position(|one| one.shoe.slug == slug)
+            .unwrap();
+        let key = testing::key("mass");
+        let step = Part {
+            source: Source::new("resolution of a coarse scale"),
+            u: 10.0 / 12_f64.sqrt(),
+            dof: f64::INFINITY,
+            shape: Shape::Rectangular,
+        };
+        let Some(Ok(mass)) = edition.shoes[at].quantities.get_mut(&key) else {
+            panic!("mass was measured")
+        };
+        mass.value = Uncertain::new(mass.value.value, [step]);
+        mass.stated = crate::measure::interval::stated(&mass.value, 0.95);
+        let surroundings = crate::outputs::Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let judged = edition.shoe(&slug).unwrap();
+        let shown = quantities(&composer, judged);
+        let mass = shown.iter().find(|one| one.key == "mass").unwrap();
+        // Half of 95 % of a step of 10 g; k·u of the normal law would say 5.7 g.
+        assert_eq!(
+            mass.figure.as_ref().unwrap().uncertainty.as_deref(),
+            Some("4.8")
+        );
+        assert_eq!(mass.k.as_deref(), Some("1.65"));
+        let records = crate::outputs::records::quantities(&composer, judged);
+        let record = records.iter().find(|one| one.quantity == &key).unwrap();
+        let wide = record.figures.expanded_uncertainty.unwrap();
+        assert!((wide - 4.75).abs() < 0.05, "{wide}");
+        let doubts = crate::outputs::doubts::doubts(&composer, judged);
+        let drawn = doubts
+            .iter()
+            .find(|doubt| doubt.code == "drawn-interval")
+            .unwrap();
+        assert!(drawn.message.contains("mass"), "{}", drawn.message);
     }
 
     #[test]

@@ -7,12 +7,13 @@
 
 use super::composer::Composer;
 use super::entry;
+use super::findings::expanded_as_stated;
 use super::readings::side;
 use crate::files::{Date, Key, Month};
 use crate::lab::SizeSystem;
 use crate::measure::expanded;
 use crate::measure::{Absent, Flag, SpecimenSummary, Summary};
-use crate::quantity::{Uncertain, Unit};
+use crate::quantity::{Expanded, Uncertain, Unit};
 use crate::rules::{Banded, Finding, Fit, Judged, Says, Verdict};
 use crate::shoe::{Price, Session, Specimen};
 use serde::Serialize;
@@ -171,10 +172,14 @@ pub(super) fn shoe<'e>(composer: &Composer<'e>, judged: &'e Judged) -> ShoeRecor
     }
 }
 
+/// A value whose expanded uncertainty is that of JCGM 100.
 fn figures(composer: &Composer<'_>, value: &Uncertain, unit: Unit, n: Option<usize>) -> Figures {
     let coverage = composer.edition.lab.protocol.coverage;
-    let sure = !value.parts().is_empty();
-    let wide = sure.then(|| expanded(value, coverage));
+    figures_within(value, expanded(value, coverage), unit, n)
+}
+
+fn figures_within(value: &Uncertain, wide: Expanded, unit: Unit, n: Option<usize>) -> Figures {
+    let wide = (!value.parts().is_empty()).then_some(wide);
     Figures {
         value: finite(value.value),
         unit: Some(unit.symbol()),
@@ -204,7 +209,12 @@ pub(super) fn quantities<'e>(
         Some(Ok(summary)) => QuantityRecord {
             quantity: key,
             absent: None,
-            figures: figures(composer, &summary.value, summary.unit, Some(summary.n)),
+            figures: figures_within(
+                &summary.value,
+                summary.stated.expanded,
+                summary.unit,
+                Some(summary.n),
+            ),
             size_step: summary.size_step,
             pooled: Some(summary.pooled),
             provisional: Some(summary.provisional()),
@@ -259,7 +269,10 @@ fn fill<'e>(
     match &finding.says {
         Says::Band(banded) => {
             record.figures = match &banded.value {
-                Some((value, unit)) => figures(composer, value, *unit, n),
+                Some((value, unit)) => {
+                    let wide = expanded_as_stated(composer, judged, &finding.key, value);
+                    figures_within(value, wide, *unit, n)
+                }
                 None => Figures {
                     coverage: Some(composer.edition.lab.protocol.coverage),
                     n,

@@ -9,7 +9,9 @@ use super::own;
 use super::suits::suits;
 use super::views::{CorrectionView, ReviewView, ShoeView, WithdrawnView};
 use super::wording::{capital, sentence};
-use super::{card, difference, doubts, entry, findings, linked_data, markdown, qr, readings};
+use super::{
+    card, difference, doubts, drift, entry, findings, linked_data, markdown, qr, readings,
+};
 use crate::edition::{Correction, Edition};
 use crate::files::Slug;
 use crate::lab::MadeFor;
@@ -130,6 +132,7 @@ pub(super) fn review_view(composer: &Composer<'_>, judged: &Judged, medium: Medi
         review_blocks: Vec::new(),
         pdf: composer.surroundings.prints.then(|| print_path(slug)),
         data: format!("{}data.json", entry::path(slug)),
+        bench: drift::address(&composer.edition.lab),
         withdrawn: None,
         qr: Vec::new(),
         shoe,
@@ -268,6 +271,7 @@ fn withdrawn_view(composer: &Composer<'_>, judged: &Judged, withdrawn: &Withdraw
         review_blocks: Vec::new(),
         pdf: None,
         data: String::new(),
+        bench: None,
         withdrawn: Some(WithdrawnView {
             on: composer.date(withdrawn.on),
             reason: sentence(reason.text),

@@ -6,6 +6,7 @@
 //! robots to stay out.
 
 use super::composer::{self, Composer, bytes, page};
+use super::drift;
 use super::entry;
 use super::markdown::escape;
 use super::output::{Output, Sheet, Subject, Surroundings};
@@ -17,7 +18,8 @@ use crate::files::Date;
 /// The most addresses a file may have.
 const MOST: usize = 50_000;
 
-/// Pages of the folio as a whole.
+/// Pages of the folio as a whole. The comparison's sorted lists and the search say
+/// nothing that other pages don't.
 const FIXED: [&str; 6] = ["", "compare/", "find/", "guide/", "method/", "data/"];
 
 /// The sitemap and `robots.txt`.
@@ -118,7 +120,9 @@ fn addresses(composer: &Composer<'_>) -> Vec<SitemapEntryView> {
     };
     let last = composer.last_change();
     let edition = composer.edition;
-    let fixed = FIXED.iter().map(|path| line(path, last));
+    let bench = drift::address(lab);
+    let fixed = FIXED.into_iter().chain(bench.as_deref());
+    let fixed = fixed.map(|path| line(path, last));
     let weeks = edition.weeks.iter().filter_map(|(week, places)| {
         let shoes = places.iter().filter_map(|at| edition.shoes.get(*at));
         let out = shoes.filter(|judged| composer.came_out(judged).is_some());
@@ -218,6 +222,25 @@ mod tests {
             .find(|l| l.address.ends_with("/tern-1/"))
             .unwrap();
         assert_eq!(tern.changed, "2026-11-24");
+    }
+
+    #[test]
+    fn the_bench_page_is_in_it_where_there_is_one() {
+        let mut edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let listed = |edition: &Edition| {
+            let lines = addresses(&Composer::new(edition, &surroundings));
+            lines
+                .iter()
+                .any(|line| line.address.ends_with("/method/drift/"))
+        };
+        assert!(!listed(&edition));
+        edition.lab.control.push(crate::lab::ControlReadings {
+            quantity: testing::key("mass"),
+            days: Vec::new(),
+            values: Vec::new(),
+        });
+        assert!(listed(&edition));
     }
 
     #[test]

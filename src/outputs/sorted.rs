@@ -179,7 +179,7 @@ fn row(composer: &Composer<'_>, judged: &Judged, key: &Key) -> SortedRowView {
         row.score =
             Some(composer.figure(Print::score().figure_between(&banded.score, banded.interval)));
         let value = banded.value.as_ref();
-        row.value = value.map(|(value, unit)| measured(composer, key, value, *unit));
+        row.value = value.map(|(value, unit)| measured(composer, judged, key, value, *unit));
         row.borderline = banded
             .neighbour
             .and_then(|at| Some(composer.word(banded.scale.names.get(at)?)));

@@ -51,14 +51,14 @@ pub(super) fn statistics(composer: &Composer<'_>) -> Vec<StatisticView> {
             say!(composer, "Expanded uncertainty"),
             say!(
                 composer,
-                "The number after ± is wide enough that the true value lies within it with a chance of {coverage}.",
+                "The number after ± is wide enough that the true value lies within it with a chance of {coverage}. A quantity is a plain sum of what is listed above, so the errors of its parts add up exactly as the formula for u has it; only the factor from u to U can fail to fit, where a few trials stand beside other causes or one coarse display is most of it. There the sum is drawn at random, and where the draws part from the factor by more than a twentieth of u their half-width is printed.",
                 coverage = coverage
             ),
             text!(
-                "u = √(Σ uᵢ²);  ν = u⁴ / Σ (uᵢ⁴ / νᵢ);  U = t(ν)·u;  beside fewer than 20 degrees of freedom U = √(Σ (t(νᵢ)·uᵢ)²)"
+                "x = Σ x\u{304}ᵢ/m + c + Σ δⱼ is linear, so u² = Σ uᵢ² has no higher terms;  ν = u⁴ / Σ (uᵢ⁴ / νᵢ);  U = t(ν)·u;  beside fewer than 20 degrees of freedom U = √(Σ (t(νᵢ)·uᵢ)²);  where |U − U_draws| > u/20, U = U_draws"
             ),
             text!(
-                "JCGM 100:2008, 5.1.2, 6.2 and G.4 (addition in quadrature: common practice, no source)"
+                "JCGM 100:2008, 5.1.2, 6.2 and G.4; JCGM 101:2008, 5.7 and 7.7 (addition in quadrature: common practice, no source)"
             ),
         ),
         line(
@@ -94,9 +94,11 @@ pub(super) fn statistics(composer: &Composer<'_>) -> Vec<StatisticView> {
             say!(composer, "Fits and advice"),
             say!(
                 composer,
-                "A condition is tried at the figures themselves, at both ends of each figure's printed interval, and, for four figures or fewer, at every corner of all of them. If it always comes out the same the answer is sure, else it is close. What two figures share is not used, so an answer may be called close where it is sure, never the other way round."
+                "A condition is tried at the figures themselves, at both ends of each figure's printed interval, and, for four figures or fewer, at every corner of all of them. If it always comes out the same the answer is sure, else it is close. Each figure is moved as if it had nothing in common with the others: the calibration of one instrument behind two of them, or one quantity behind two findings, would move them together, and corners that no such move reaches are tried all the same. So what figures share can only make an answer close that is sure. Two things can be missed: with five figures or more only one is moved at a time, and a condition that changes and changes back between the points tried."
             ),
-            text!("sure where C(x) = C(y) for all y with yᵢ ∈ {xᵢ, lowᵢ, highᵢ}"),
+            text!(
+                "sure where C(x) = C(y) for each y with one yᵢ ∈ {lowᵢ, highᵢ} and the others at xᵢ, and, for n ≤ 4, for each y with all yᵢ ∈ {lowᵢ, highᵢ}; covariances u(xᵢ, xⱼ) are not used"
+            ),
             text!("the laboratory's own decision rule, of the kind of JCGM 106:2012, 8"),
         ),
         line(

@@ -19,7 +19,7 @@ use super::output::Surroundings;
 use crate::catalogue::{Catalogue, Neighbour, Standing};
 use crate::edition::{Correction, Edition, Frozen, FrozenFile};
 use crate::files::{Date, Key, Slug, Week};
-use crate::measure::interval::Method;
+use crate::measure::interval::{Method, stated};
 use crate::measure::{Absent, Flag, FlagWeight, Quantities, SpecimenSummary, Summary, Trial};
 use crate::quantity::{Amount, Part, Shape, Source, Uncertain, Unit};
 use crate::rules::{
@@ -204,10 +204,12 @@ fn summary(
     let n = kept.len();
     let mean = kept.iter().sum::<f64>() / n as f64;
     let squares: f64 = kept.iter().map(|value| (value - mean).powi(2)).sum();
+    let value = uncertain(mean, u, &format!("trials of {name}"));
     let summary = Summary {
         quantity: key(name),
         unit,
-        value: uncertain(mean, u, &format!("trials of {name}")),
+        stated: stated(&value, 0.95),
+        value,
         n,
         specimens: vec![SpecimenSummary {
             id: "A-L".into(),

@@ -8,7 +8,7 @@
 use super::expression::{TruthExpression, Variables};
 use super::input::{Input, Known};
 use super::{Facts, Verdict, text};
-use crate::measure::interval::{plain, wider_side};
+use crate::measure::interval::wider_side;
 use crate::quantity::Unit;
 
 /// With more figures than this only one is moved at a time.
@@ -32,8 +32,8 @@ struct Move {
 }
 
 impl Figures {
-    /// The facts a rule names, with their expanded uncertainty at `coverage`.
-    pub fn gather(variables: &Variables, facts: &Facts<'_>, coverage: f64) -> Self {
+    /// The facts a rule names, with their published intervals.
+    pub fn gather(variables: &Variables, facts: &Facts<'_>) -> Self {
         let mut figures = Figures {
             at: Vec::with_capacity(variables.0.len()),
             moves: Vec::with_capacity(variables.0.len()),
@@ -43,9 +43,7 @@ impl Figures {
             let known = input.find(facts).ok();
             figures.provisional |= known.is_some_and(|known| known.provisional);
             figures.at.push(known.map(|known| known.value.value));
-            figures
-                .moves
-                .push(known.and_then(|known| moved(&known, coverage)));
+            figures.moves.push(known.and_then(|known| moved(&known)));
         }
         figures
     }
@@ -142,11 +140,8 @@ impl Figures {
 }
 
 /// The ends of a figure's interval, as it is published; a score stays between 0 and 100.
-fn moved(known: &Known<'_>, coverage: f64) -> Option<Move> {
-    let (low, high) = match known.interval {
-        Some(interval) => interval,
-        None => plain(known.value, coverage),
-    };
+fn moved(known: &Known<'_>) -> Option<Move> {
+    let (low, high) = known.interval;
     if low == high {
         return None;
     }

@@ -4,7 +4,7 @@
 
 use super::fixture::{quantities, rules, shoe};
 use super::{Judged, Says};
-use crate::measure::interval::{Method, STATED};
+use crate::measure::interval::{self, Method, STATED};
 use crate::measure::propagate::through_draws;
 use crate::quantity::{Part, Shape, Source, Uncertain};
 use std::convert::Infallible;
@@ -59,6 +59,7 @@ fn judge(given: [&Uncertain; 3]) -> Judged {
     for (name, value) in names.iter().zip(given) {
         let summary = all.get_mut(*name).unwrap().as_mut().unwrap();
         summary.value = value.clone();
+        summary.stated = interval::stated(value, 0.95);
     }
     rules(RULES).judge(shoe(), all, Vec::new())
 }

@@ -4,6 +4,7 @@ use super::{Finding, Judged, RuleFile, RuleSet};
 use crate::diagnostics::Problem;
 use crate::files::{Key, Map};
 use crate::lab::{Conditioning, Protocol, QuantitySpec, RuleSetFile, Size, SizeSystem};
+use crate::measure::interval::stated;
 use crate::measure::{Absent, Quantities, Summary};
 use crate::quantity::{Part, Shape, Source, Uncertain, Unit};
 use crate::shoe::Shoe;
@@ -131,15 +132,19 @@ pub fn quantities(given: &[(&str, f64, f64)]) -> Quantities {
         .iter()
         .map(|(name, _, unit)| {
             let found = given.iter().find(|(wanted, ..)| wanted == name);
-            let summary = found.map(|(_, value, u)| Summary {
-                quantity: key(name),
-                unit: *unit,
-                value: uncertain(&format!("trials of {name}"), *value, *u),
-                n: 3,
-                specimens: Vec::new(),
-                size_step: None,
-                pooled: false,
-                flags: Vec::new(),
+            let summary = found.map(|(_, value, u)| {
+                let value = uncertain(&format!("trials of {name}"), *value, *u);
+                Summary {
+                    quantity: key(name),
+                    unit: *unit,
+                    stated: stated(&value, 0.95),
+                    value,
+                    n: 3,
+                    specimens: Vec::new(),
+                    size_step: None,
+                    pooled: false,
+                    flags: Vec::new(),
+                }
             });
             let absent = Absent {
                 quantity: key(name),

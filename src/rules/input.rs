@@ -20,8 +20,8 @@ pub(super) struct Input {
 pub(super) struct Known<'a> {
     pub value: &'a Uncertain,
     pub unit: Unit,
-    /// A finding's published interval; none for a quantity, which has value ± U.
-    pub interval: Option<(f64, f64)>,
+    /// Its published interval; of a quantity value ± U.
+    pub interval: (f64, f64),
     pub provisional: bool,
 }
 
@@ -41,7 +41,7 @@ impl Input {
                 Some(Ok(summary)) => Ok(Known {
                     value: &summary.value,
                     unit: summary.unit,
-                    interval: None,
+                    interval: summary.interval(),
                     provisional: summary.provisional(),
                 }),
                 Some(Err(absent)) => Err(self.clause(&absent.reason)),
@@ -53,13 +53,13 @@ impl Input {
                 Says::Band(banded) => Ok(Known {
                     value: &banded.score,
                     unit: Unit::Score,
-                    interval: Some(banded.interval),
+                    interval: banded.interval,
                     provisional: finding.provisional,
                 }),
                 Says::Value(value) => Ok(Known {
                     value: &value.value,
                     unit: value.unit,
-                    interval: Some(value.interval),
+                    interval: value.interval,
                     provisional: finding.provisional,
                 }),
                 Says::Fit(_) | Says::Advice(_) => {

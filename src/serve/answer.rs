@@ -201,7 +201,7 @@ fn trial(word: &str, spec: &QuantitySpec) -> TrialAnswer {
 }
 
 fn value(summary: &Summary, coverage: f64) -> String {
-    let spread = expanded(&summary.value, coverage);
+    let spread = summary.stated.expanded;
     let places = decimals_for_uncertainty(spread.U, 4);
     format!(
         "{} ± {} {} (k = {}, {} %)",

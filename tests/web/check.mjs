@@ -5,9 +5,9 @@
 // Over one page of every kind: HTML, CSS and SVG by the Nu checker; axe-core in
 // light and dark at 320, 768 and 1280 px; no sideways scroll at 320 px, nor at
 // 640 px with letters twice as large; no console message; no request beyond the
-// folder; the same with scripts off; every control reached by the Tab key, in
-// the order it is seen, and visible as it is; the comparison, the finder and the
-// search do their work. Over all pages: every link and fragment within the folio
+// folder; nothing beyond the sheet on paper; the same with scripts off; every control reached by the Tab key, in
+// the order it is seen, and visible as it is; the comparison (compare.mjs), the
+// finder (find.mjs) and the search do their work. Over all pages: every link and fragment within the folio
 // leads somewhere. Over the style sheet: the contrast of every pair of tokens
 // that stand on each other (WCAG 2.2, 1.4.3 and 1.4.11).
 //
@@ -22,6 +22,8 @@ import {existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, wr
 import {tmpdir} from "node:os";
 import {dirname, join, relative, resolve} from "node:path";
 import {pathToFileURL} from "node:url";
+import {comparison} from "./compare.mjs";
+import {finder} from "./find.mjs";
 
 const require = createRequire(import.meta.url);
 const folder = resolve(process.argv[2] ?? "");
@@ -312,10 +314,10 @@ async function open(file, options, then) {
 }
 
 let heaviest = 0;
-const sideways = () => {
+const sideways = (scrolls = false) => {
   const root = document.documentElement;
   if (root.scrollWidth <= root.clientWidth) return [];
-  const wide = [...document.querySelectorAll("body *")].filter((element) => element.getBoundingClientRect().right > root.clientWidth + 1 && !element.closest(".scroll"));
+  const wide = [...document.querySelectorAll("body *")].filter((element) => element.getBoundingClientRect().right > root.clientWidth + 1 && (scrolls || !element.closest(".scroll")));
   return [`${root.scrollWidth} px wide in a window of ${root.clientWidth}: ${wide.slice(0, 3).map((e) => `${e.localName}.${e.className}`).join(", ")}`];
 };
 
@@ -340,6 +342,12 @@ for (const file of openable) {
     // Letters twice as large, as with 200 % zoom of text.
     await page.evaluate(() => { document.documentElement.style.fontSize = "200%"; });
     check(`${name(file)}: letters twice as large`, await page.evaluate(sideways));
+    // On paper nothing can be scrolled: all of it has to stand on the sheet.
+    await page.evaluate(() => { document.documentElement.style.fontSize = ""; });
+    await page.emulateMedia({media: "print"});
+    const across = await page.evaluate(() => getComputedStyle(document.querySelector("main > *") ?? document.body).page === "across");
+    await page.setViewportSize(across ? {width: 980, height: 740} : {width: 680, height: 960});
+    check(`${name(file)}: on paper`, await page.evaluate(sideways, true));
   });
   check(`${name(file)}: under its own policy`, strict);
 
@@ -411,59 +419,8 @@ console.log(`heaviest first load of a review: ${heaviest} bytes, uncompressed`);
 // What the scripts promise.
 
 const page = (path) => join(folder, path);
-if (existsSync(page("compare/data.js"))) {
-  const noise = await open(page("compare/index.html"), {}, async (tab) => {
-    const rows = () => tab.locator("#compare tbody tr:not([aria-hidden])").count();
-    const total = await tab.evaluate(() => globalThis.folioCompare.rows.length);
-    check("compare: all shoes are counted", (await tab.locator("#shown").innerText()).includes(String(total)) ? [] : "the count is wrong");
-    const button = tab.locator("#compare thead button").nth(3);
-    await button.focus();
-    await tab.keyboard.press("Enter");
-    check("compare: sorting by keyboard", (await tab.locator("#compare thead th").nth(4).getAttribute("aria-sort")) === "ascending" ? [] : "no aria-sort");
-    const sorted = await tab.evaluate(() => {
-      const titles = [...document.querySelectorAll("#compare tbody th a")].map((a) => a.textContent);
-      const by = new Map(globalThis.folioCompare.rows.map((row) => [row[1], row[7][0] ? row[7][0][1] : Infinity]));
-      const values = titles.map((title) => by.get(title));
-      return values.every((value, at) => at === 0 || values[at - 1] <= value);
-    });
-    check("compare: rows are in order", sorted ? [] : "rows are not sorted by the first finding");
-    check("compare: state in the address", tab.url().includes("sort=") ? [] : tab.url());
-    const boxes = tab.locator("#compare tbody input[type=checkbox]");
-    for (let at = 0; at < Math.min(2, await boxes.count()); at += 1) { await boxes.nth(at).focus(); await tab.keyboard.press("Space"); }
-    if ((await boxes.count()) > 1) {
-      const words = await tab.locator("#side-table").innerText();
-      check("compare: side by side", /alike|higher|lower/.test(words) ? [] : "says of no figure whether two shoes are alike");
-    }
-    await tab.locator("#picture summary").focus();
-    await tab.keyboard.press("Enter");
-    const point = tab.locator("#plot a");
-    await point.waitFor();
-    await point.focus();
-    const before = await point.getAttribute("aria-label");
-    await tab.keyboard.press("ArrowRight");
-    check("compare: points by keyboard", before !== (await point.getAttribute("aria-label")) || total < 2 ? [] : "the arrow key stays where it is");
-    const shared = tab.url();
-    const download = tab.waitForEvent("download");
-    await tab.locator("#export").click();
-    const saved = readFileSync(await (await download).path(), "utf8");
-    check("compare: saved table", saved.split("\r\n").length === total + 2 || (await rows()) < total ? [] : `${saved.split("\r\n").length - 2} rows of ${total}`);
-    await tab.goto("about:blank");
-    await tab.goto(shared);
-    check("compare: an address brings its state back", (await tab.locator("#side-by-side").isVisible()) === (total > 1) ? [] : "the picked shoes are gone");
-  });
-  check("compare: quiet at work", noise);
-  const filtered = await open([page("compare/index.html"), "#text=zzzz-no-such"], {}, async (tab) => {
-    check("compare: a filter that nothing passes", (await tab.locator("#shown").innerText()).startsWith("0 of") ? [] : "still shows shoes");
-  });
-  check("compare: quiet with a filter", filtered);
-}
-if (existsSync(page("find/data.js"))) {
-  const noise = await open([page("find/index.html"), "#row=1"], {}, async (tab) => {
-    check("find: a shortlist gives reasons", /Against it:/.test(await tab.locator("#shortlist").innerText()) || (await tab.locator("#list li").count()) === 0 ? [] : "no reasons");
-    check("find: says it is not medical advice", /not medical advice/.test(await tab.locator("main").innerText()) ? [] : "it does not");
-  });
-  check("find: quiet at work", noise);
-}
+if (existsSync(page("compare/data.js"))) await comparison({folder, open, check});
+if (existsSync(page("find/data.js"))) await finder({folder, open, check});
 if (existsSync(page("search/data.js"))) {
   const noise = await open(page("search/index.html"), {}, async (tab) => {
     const title = await tab.evaluate(() => globalThis.folioSearch.entries[0][0]);

@@ -205,7 +205,7 @@ pub struct CompareRowView {
 /// A cell of the comparison.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct CellView {
-    /// What is printed: a band's name, a number; absent if it was not judged.
+    /// What is printed: a band's name, a number with its ±; absent if it was not judged.
     pub text: Option<String>,
     /// The number to sort by, unrounded.
     pub sort: Option<f64>,

@@ -58,6 +58,8 @@ pub struct ReviewView {
     pub pdf: Option<String>,
     /// The data's path from the root.
     pub data: String,
+    /// The bench page's path from the root, if there is one.
+    pub bench: Option<String>,
     /// Why the review was taken back, and when.
     pub withdrawn: Option<WithdrawnView>,
     /// The page's absolute address as a QR code: one text of `0` and `1` a row,

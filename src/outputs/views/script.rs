@@ -22,8 +22,8 @@ pub fn safe_in_script(json: &str) -> String {
 }
 
 /// The comparison's rows: path, title, maker, category, price, its amount, its
-/// currency, cells. A cell: text, number to sort by, its expanded uncertainty,
-/// band, 1 where it is borderline; 0 for one that was not judged.
+/// currency, cells. A cell: text, number to sort by, its expanded uncertainty, and
+/// in bands the band, and 1 where it is borderline; 0 for one that was not judged.
 pub(super) fn compare_rows<S: Serializer>(
     rows: &[CompareRowView],
     serializer: S,
@@ -46,16 +46,16 @@ pub(super) fn compare_rows<S: Serializer>(
 }
 
 fn cell(cell: &CellView) -> impl Serialize + use<> {
-    let judged = cell.text.as_ref().map(|text| {
-        (
-            text.clone(),
-            cell.sort.map(Short),
-            cell.spread.map(Short),
-            cell.band_index,
-            u8::from(cell.borderline),
-        )
-    });
-    Or(judged, 0_u8)
+    let (sort, spread) = (cell.sort.map(Short), cell.spread.map(Short));
+    let number = cell.text.as_ref().map(|text| (text.clone(), sort, spread));
+    let (band, number) = match (number, cell.band_index) {
+        (Some((text, sort, spread)), Some(band)) => {
+            let borderline = u8::from(cell.borderline);
+            (Some((text, sort, spread, band, borderline)), None)
+        }
+        (number, _) => (None, number),
+    };
+    Or(band, Or(number, 0_u8))
 }
 
 /// The finder's shoes: path, title, category, whom it suits, verdicts of the rows
@@ -170,13 +170,25 @@ mod tests {
             band_index: Some(2),
             borderline: true,
         };
+        let number = CellView {
+            band_index: None,
+            spread: Some(0.5),
+            ..judged.clone()
+        };
         let absent = CellView {
             text: None,
             ..judged.clone()
         };
-        let json = text(Each(&[judged, absent], cell));
+        let json = text(Each(&[judged, number, absent], cell));
         assert!(!json.contains('<'));
         let read: Value = serde_json::from_str(&json).unwrap();
-        assert_eq!(read, json!([["</script>", 41.25, null, 2, 1], 0]));
+        assert_eq!(
+            read,
+            json!([
+                ["</script>", 41.25, null, 2, 1],
+                ["</script>", 41.25, 0.5],
+                0
+            ])
+        );
     }
 }

@@ -69,7 +69,6 @@ struct AdviceRule {
     text: String,
     when: TruthExpression,
     say: Key,
-    coverage: f64,
 }
 
 impl Kind for Advice {
@@ -102,7 +101,6 @@ impl Kind for Advice {
                 text: settings.when,
                 when,
                 say: settings.say,
-                coverage: grounds.protocol.coverage,
             })),
             Ok(_) => Err(mistakes),
             Err(more) => {
@@ -119,7 +117,7 @@ impl Rule for AdviceRule {
     }
 
     fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
-        let mut figures = Figures::gather(&self.variables, facts, self.coverage);
+        let mut figures = Figures::gather(&self.variables, facts);
         let (verdict, at_estimate) = figures.verdict(&self.when);
         if verdict == Verdict::Unknown
             && let Some(reason) = self.variables.0.iter().find_map(|i| i.find(facts).err())
@@ -144,7 +142,7 @@ impl Rule for AdviceRule {
         let Says::Advice(advice) = &finding.says else {
             return Vec::new();
         };
-        let figures = Figures::gather(&self.variables, facts, self.coverage);
+        let figures = Figures::gather(&self.variables, facts);
         vec![TraceStep {
             what: format!("does the advice “{}” apply?", self.head.label),
             formula: self.text.clone(),

@@ -103,7 +103,6 @@ struct FitRule {
     variables: Variables,
     rows: BuiltAxis,
     columns: BuiltAxis,
-    coverage: f64,
 }
 
 #[derive(Debug)]
@@ -165,7 +164,6 @@ impl Kind for Fit {
             variables,
             rows,
             columns,
-            coverage: grounds.protocol.coverage,
         }))
     }
 }
@@ -231,7 +229,7 @@ impl Rule for FitRule {
     }
 
     fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
-        let mut figures = Figures::gather(&self.variables, facts, self.coverage);
+        let mut figures = Figures::gather(&self.variables, facts);
         let fit = rules::Fit {
             rows: self.rows.judge(&mut figures),
             columns: self.columns.judge(&mut figures),
@@ -256,7 +254,7 @@ impl Rule for FitRule {
         let Says::Fit(fit) = &finding.says else {
             return Vec::new();
         };
-        let figures = Figures::gather(&self.variables, facts, self.coverage);
+        let figures = Figures::gather(&self.variables, facts);
         let of_axis = |axis: &BuiltAxis, judged: &FitAxis| {
             axis.options
                 .iter()

@@ -133,7 +133,7 @@
   head.rows[0].prepend(make("th", {scope: "col", className: "pick"}, make("span", {className: "visually-hidden"}, say("Side by side"))));
 
   function mark(band, of, borderline) {
-    return svg("svg", {class: "mark", viewBox: `0 0 ${of} 1`, preserveAspectRatio: "none", "aria-hidden": "true", focusable: "false"},
+    return svg("svg", {class: "mark", viewBox: `0 0 ${of} 1`, preserveAspectRatio: "none", "aria-hidden": "true"},
       svg("rect", {class: "cells", width: of, height: 1}),
       svg("rect", {class: borderline ? "cell borderline" : "cell", x: band, width: 1, height: 1}));
   }
