@@ -254,6 +254,36 @@ fn moved(body: &mut String, step: &Step) {
     body.push_str("</ul></details>\n");
 }
 
+/// What there is to be seen in the picture, in words.
+fn described(sweep: &Sweep) -> String {
+    let mut said = format!(
+        "One bar for each of {} values of {}",
+        sweep.steps.len(),
+        sweep.path
+    );
+    if let (Some(first), Some(last)) = (sweep.steps.first(), sweep.steps.last()) {
+        let _ = write!(said, ", from {} to {}", first.text, last.text);
+    }
+    let tallest = sweep.steps.iter().rev().max_by_key(|step| step.changed);
+    let _ = match tallest.filter(|step| step.changed > 0) {
+        None => write!(said, "; no shoe changes band at any of them."),
+        Some(step) => write!(
+            said,
+            "; the highest is {} of {} shoes, at {}.",
+            step.changed, sweep.shoes, step.text
+        ),
+    };
+    let refused = sweep.steps.iter().filter(|step| step.refused.is_some());
+    match refused.count() {
+        0 => {}
+        refused => {
+            let _ = write!(said, " At {refused} values there can be no such rule set.");
+        }
+    }
+    said.push_str(" The table below says the same.");
+    said
+}
+
 /// A bar a value, in a box of 720 × 300.
 fn picture(sweep: &Sweep) -> String {
     let most = sweep
@@ -269,15 +299,8 @@ fn picture(sweep: &Sweep) -> String {
     let mut svg = format!(
         "<svg viewBox=\"0 0 720 300\" role=\"img\" aria-labelledby=\"title description\">\
          <title id=\"title\">Shoes that change band</title>\
-         <desc id=\"description\">One bar for each of {} values of {}; the highest is {} of {} shoes. The table below says the same.</desc>\n",
-        sweep.steps.len(),
-        escape(&sweep.path),
-        if sweep.steps.iter().all(|step| step.changed == 0) {
-            0
-        } else {
-            most
-        },
-        sweep.shoes
+         <desc id=\"description\">{}</desc>\n",
+        escape(&described(sweep))
     );
     for (at, step) in sweep.steps.iter().enumerate() {
         let x = left + each * at as f64;
