@@ -7,8 +7,8 @@ use super::figures::{coordinate, minus, with_unit};
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::views::{DriftChartView, DriftPointView, DriftView, StudyRowView, StudyView, TickView};
 use crate::edition::Edition;
-use crate::files::{Date, Key};
-use crate::lab::{ControlReadings, QuantitySpec, StudyReadings};
+use crate::files::Key;
+use crate::lab::{QuantitySpec, StudyReadings, known_on};
 use crate::measure::drift::{BASE, Drift, DriftChart, FEWEST};
 use crate::measure::gauge::{Component, Findings, Study};
 use crate::quantity::fixed;
@@ -49,7 +49,7 @@ impl Output for Bench {
 
 fn view(composer: &Composer<'_>) -> DriftView {
     let lab = &composer.edition.lab;
-    let control = until(&lab.control, composer.edition.as_of);
+    let control = known_on(&lab.control, composer.edition.as_of);
     let drift = Drift::of(&control);
     DriftView {
         site: composer.site(),
@@ -77,18 +77,6 @@ fn view(composer: &Composer<'_>) -> DriftView {
             .filter_map(|readings| study_view(composer, readings))
             .collect(),
     }
-}
-
-/// The log as it stood on a day: what was read later is not in the edition.
-fn until(control: &[ControlReadings], as_of: Date) -> Vec<ControlReadings> {
-    let mut control = control.to_vec();
-    for readings in &mut control {
-        let known = readings.days.partition_point(|day| *day <= as_of);
-        readings.days.truncate(known);
-        readings.values.truncate(known);
-    }
-    control.retain(|readings| !readings.days.is_empty());
-    control
 }
 
 /// A quantity's chart, with the picture's places.
