@@ -323,6 +323,7 @@ fn study_marks(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::lab::ControlReadings;
     use crate::outputs::testing;
 
     fn lab_with_a_bench() -> Edition {

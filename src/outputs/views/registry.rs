@@ -55,7 +55,7 @@ views! {
     "view-front": FrontView, ["index.html"], None;
     "view-compare": CompareView, ["compare.html", "compare-data.js"], None;
     "view-find": FindView, ["find.html", "find-data.js"], None;
-    "view-guide": GuideView, ["guide.html", "guide.typ"], None;
+    "view-guide": GuideView, ["guide.html", "guide.typ", "guide-large.typ"], None;
     "view-method": MethodView, ["method.html"], None;
     "view-drift": DriftView, ["drift.html"], None;
     "view-search": SearchView, ["search.html", "search-data.js"], None;
