@@ -323,7 +323,7 @@ fn the_picture_of_a_sweep_is_sound_svg_with_a_name_and_stands_alone() {
     // The table beside it says every number of it.
     for step in steps {
         let row = format!(
-            "<tr><th scope=\"row\">{}</th><td>{}</td>",
+            "<tr><th scope=\"row\">{}</th><td class=\"n\">{}</td>",
             step["text"].as_str().unwrap(),
             step["changed"]
         );
