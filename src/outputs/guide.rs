@@ -10,6 +10,7 @@ use super::entry::{self, by_category};
 use super::find::{cautions, fit_head};
 use super::findings::{fit_of, verdicts};
 use super::output::{Output, Sheet, Stock, Subject, Surroundings};
+use super::qr;
 use super::views::{EntryBandView, GuideShoeView, GuideView};
 use crate::edition::Edition;
 use crate::rules::Judged;
@@ -44,11 +45,20 @@ impl Output for Guide {
             for (path, template) in prints.into_iter().take(1 + usize::from(large)) {
                 let own = composer.clone();
                 let path = composer::path(path);
-                let view = move || guide_view(&own);
+                let view = move || printed_view(&own);
                 sheets.push(print(self.name(), Subject::Folio, path, template, on, view));
             }
         }
         sheets
+    }
+}
+
+/// The view of a print, with the code that leads to the page.
+fn printed_view(composer: &Composer<'_>) -> GuideView {
+    let view = guide_view(composer);
+    GuideView {
+        qr: qr::code(&format!("{}{}", view.site.address, view.head.path)),
+        ..view
     }
 }
 
@@ -90,6 +100,7 @@ fn guide_view(composer: &Composer<'_>) -> GuideView {
         pdf: composer.surroundings.prints.then(|| PDF.to_owned()),
         pdf_large: (composer.surroundings.prints && composer.edition.lab.settings.large_print)
             .then(|| LARGE.to_owned()),
+        qr: Vec::new(),
         stock: stock.map(|stock| stock.name.clone()),
         not_measured: stock.map_or_else(Vec::new, |stock| not_measured(composer, stock)),
     }
@@ -175,6 +186,9 @@ mod tests {
             planned(&edition, &Surroundings::default()),
             ["guide/index.html"]
         );
+        // Only a print needs a way back to the page.
+        let composer = Composer::new(&edition, &prints);
+        assert!(printed_view(&composer).qr.len() >= 21 && guide_view(&composer).qr.is_empty());
     }
 
     #[test]

@@ -246,9 +246,9 @@ pub fn sweep(sweep: &Sweep, shoes: &[Judged], lab: &str, drafts: bool) -> String
             "<p><strong>Drafts and held shoes are among them; not for publication.</strong></p>\n",
         );
     }
-    let _ = write!(
+    let _ = writeln!(
         body,
-        "{}{}</div>\n",
+        "{}{}</div>",
         wide("Shoes that change band, as a picture"),
         picture(sweep)
     );

@@ -208,6 +208,9 @@ pub struct GuideView {
     pub pdf: Option<String>,
     /// The path of the print in large print, if it is there.
     pub pdf_large: Option<String>,
+    /// In print, the page's absolute address as a QR code, as in a review's; empty for
+    /// the page.
+    pub qr: Vec<String>,
     /// The name of the stock it is limited to.
     pub stock: Option<String>,
     /// Shoes of the stock that the lab has not measured.

@@ -138,6 +138,7 @@ pub fn guide() -> GuideView {
         ],
         pdf: Some("guide/guide.pdf".into()),
         pdf_large: Some("guide/guide-large.pdf".into()),
+        qr: Vec::new(),
         stock: Some("Corner Shop".into()),
         not_measured: vec!["Some other shoe".into(), HOSTILE.into()],
     }
