@@ -42,6 +42,7 @@ fn main() -> anyhow::Result<()> {
     }
     for path in [
         "guide/guide.pdf",
+        "guide/guide-large.pdf",
         "weeks/2026-w48/week.pdf",
         "weeks/2026-w47/week.pdf",
         "weeks/2026-w46/week.pdf",

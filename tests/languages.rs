@@ -3,7 +3,7 @@
 
 mod seal_support;
 
-use seal_support::{Lab, in_all_languages};
+use seal_support::{Lab, in_all_languages, small_in_all_languages};
 use solefolio::files::Root;
 use solefolio::gather::{gather, read_templates};
 use solefolio::press::{Bindery, Renderer};
@@ -540,6 +540,77 @@ fn what_an_editor_wrote_in_the_other_language_stands_there() {
         codes(&lab).contains("unknown-name"),
         "the folio has no French"
     );
+}
+
+/// A seal's reason is in the lab's language. Where it stands in another, it is marked,
+/// so that a screen reader says it right; and it may be translated.
+#[test]
+fn a_seals_reason_is_marked_with_its_language_until_it_is_translated() {
+    const WHY: &str = "Torsion points above 45 in·lbf moved.";
+    const WARUM: &str = "Stützpunkte der Torsion über 45 in·lbf sind verschoben.";
+    let lab = small_in_all_languages();
+    let seal = |day: &str, why: &str| {
+        lab.run(&["seal", "--as-of", day, "--because", why])
+            .assert()
+            .success();
+    };
+    seal("2026-11-25", "First published.");
+    lab.edit(
+        "lab/rules.yaml",
+        "version: 4\neffective: 2026-11-01",
+        "version: 5\neffective: 2026-11-26",
+    );
+    lab.edit(
+        "lab/rules.yaml",
+        "rules:\n",
+        "  - {version: 5, effective: 2026-11-26, note: Moved.}\nrules:\n",
+    );
+    lab.edit("lab/rules.yaml", "[45, 60], [65, 80]", "[52, 60], [70, 80]");
+    seal(DAY, WHY);
+    publish(&lab, &[]);
+    let pages = [
+        "shoes/quillmoor-peatcutter-3/index.html",
+        "method/index.html",
+        "data/index.html",
+        "data/2026-11-25/index.html",
+        "feed.xml",
+    ];
+    let marked = format!("<span lang=\"en\">{WHY}</span>");
+    for page in pages {
+        let german = lab.text(&format!("out/de/{page}")).replace("&lt;", "<");
+        let german = german.replace("&gt;", ">").replace("&quot;", "\"");
+        assert!(german.contains(&marked), "{page}");
+        assert_eq!(
+            german.matches(WHY).count(),
+            german.matches(&marked).count(),
+            "{page}"
+        );
+        let english = lab.text(&format!("out/{page}"));
+        assert!(
+            english.contains(WHY) && !english.contains("lang=\"en\">Torsion points"),
+            "{page}"
+        );
+    }
+    // The list to translate asks for it, and does not call it missing.
+    let asked = lab.run(&["translate", "de"]).output().expect("it runs");
+    let asked = String::from_utf8(asked.stdout).expect("text");
+    assert!(
+        asked.contains(&format!("\n  # \"{WHY}\": \"\"\n")),
+        "{asked:.4000}"
+    );
+    assert!(!codes(&lab).contains("label-not-translated"));
+    lab.write(
+        WORDS,
+        &asked.replace(
+            &format!("  # \"{WHY}\": \"\""),
+            &format!("  \"{WHY}\": \"{WARUM}\""),
+        ),
+    );
+    publish(&lab, &[]);
+    for page in pages {
+        let german = lab.text(&format!("out/de/{page}"));
+        assert!(german.contains(WARUM) && !german.contains(WHY), "{page}");
+    }
 }
 
 // --- Only what a reader would see differently --------------------------------------

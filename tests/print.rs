@@ -4,101 +4,45 @@
 //! readers `qpdf` and poppler's `pdfinfo` and `pdftotext` are treated the same.
 //! `tests/data/print/` is written by `tests/pdf/samples.py`; all of it is invented.
 
-use solefolio::files::Date;
+mod print_support;
+
+use print_support::{
+    folder, info, job, left_out, pages, reader, root, set, templates, typesetter, view,
+};
 use solefolio::press::typesetter::{Print, PrintCause, PrintJob, Typesetter, template};
 use std::{
     collections::BTreeSet,
     fs,
     path::{Path, PathBuf},
-    process::{Command, Output},
+    process::Command,
     sync::{Arc, Mutex, atomic::AtomicBool},
     time::Instant,
 };
 
-type Templates = Vec<(String, Vec<u8>)>;
-
-fn root() -> &'static Path {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-}
-
-/// Says why a test is left out; on a build server nothing may be.
-fn left_out(why: &str) {
-    assert_ne!(std::env::var("CI").as_deref(), Ok("true"), "{why}");
-    eprintln!("left out: {why}");
-}
-
-fn typesetter() -> Option<Typesetter> {
-    Typesetter::find()
-        .map_err(|missing| left_out(&missing.to_string()))
-        .ok()
-}
-
-/// Runs an outside reader; none if it is not installed.
-fn reader(program: &str, arguments: &[&str]) -> Option<Output> {
-    match Command::new(program).args(arguments).output() {
-        Ok(output) => Some(output),
-        Err(error) => {
-            left_out(&format!("{program}: {error}"));
-            None
-        }
-    }
-}
-
-fn templates() -> Templates {
-    let folder = root().join("templates/print");
-    let mut files: Templates = walkdir::WalkDir::new(&folder)
-        .into_iter()
-        .map(|entry| entry.expect("templates can be read"))
-        .filter(|entry| entry.file_type().is_file())
-        .map(|entry| {
-            let name = entry.path().strip_prefix(&folder).expect("it lies inside");
-            let name = name.to_str().expect("names are UTF-8").replace('\\', "/");
-            (name, fs::read(entry.path()).expect("templates can be read"))
-        })
-        .collect();
-    files.sort();
-    files
-}
-
-fn view(name: &str) -> serde_json::Value {
-    let path = root().join("tests/data/print").join(format!("{name}.json"));
-    serde_json::from_slice(&fs::read(path).expect("the sample is there")).expect("it is JSON")
-}
-
-fn job(name: &str, template: &str, view: &serde_json::Value) -> PrintJob {
-    PrintJob {
-        name: name.to_owned(),
-        template: template.to_owned(),
-        data: serde_json::to_vec(view).expect("a view is JSON"),
-        date: Date::from(jiff::civil::date(2026, 11, 26)),
-    }
-}
-
 fn template_of(sample: &str) -> &'static str {
     match sample {
         "week" => "week.typ",
+        large if large.starts_with("guide-large") => "guide-large.typ",
         guide if guide.starts_with("guide") => "guide.typ",
         _ => "review.typ",
     }
 }
 
-const SAMPLES: [&str; 7] = [
+/// The view of a sample; a large print is of the same view as a common one.
+fn sample_view(sample: &str) -> serde_json::Value {
+    view(&sample.replace("-large", ""))
+}
+
+const SAMPLES: [&str; 8] = [
     "review",
     "hostile",
     "bare",
     "guide-10",
     "guide-40",
     "guide-120",
+    "guide-large-40",
     "week",
 ];
-
-/// One sample, set; a refusal fails the test with Typst's words.
-fn set(typesetter: &Typesetter, template: &str, view: &serde_json::Value) -> Vec<u8> {
-    typesetter
-        .typeset(vec![job("sample", template, view)], &templates(), &|_| ())
-        .remove(0)
-        .unwrap_or_else(|problem| panic!("{problem}"))
-}
 
 /// Every sample as a file in a folder.
 fn printed(typesetter: &Typesetter, folder: &Path) -> Vec<(&'static str, PathBuf)> {
@@ -106,26 +50,14 @@ fn printed(typesetter: &Typesetter, folder: &Path) -> Vec<(&'static str, PathBuf
         .iter()
         .map(|sample| {
             let path = folder.join(format!("{sample}.pdf"));
-            fs::write(&path, set(typesetter, template_of(sample), &view(sample)))
-                .expect("writable");
+            fs::write(
+                &path,
+                set(typesetter, template_of(sample), &sample_view(sample)),
+            )
+            .expect("writable");
             (*sample, path)
         })
         .collect()
-}
-
-fn folder() -> tempfile::TempDir {
-    tempfile::tempdir().expect("the temporary folder is writable")
-}
-
-fn info(path: &Path) -> Option<String> {
-    reader("pdfinfo", &[path.to_str()?])
-        .map(|out| String::from_utf8_lossy(&out.stdout).into_owned())
-}
-
-fn pages(info: &str) -> usize {
-    let line = info.lines().find_map(|line| line.strip_prefix("Pages:"));
-    line.and_then(|n| n.trim().parse().ok())
-        .expect("pdfinfo counts pages")
 }
 
 /// A print's text without white space: where lines end is no matter here.
@@ -384,8 +316,8 @@ fn no_text_in_any_field_breaks_a_sheet() {
     }
     let mut jobs = Vec::new();
     for with in evil {
-        for sample in ["review", "guide-10", "week"] {
-            let mut view = view(sample);
+        for sample in ["review", "guide-10", "guide-large-10", "week"] {
+            let mut view = sample_view(sample);
             replace(&mut view, "", with);
             jobs.push(job(
                 &format!("{sample} with {with:.20}"),

@@ -1,181 +1,12 @@
-//! `ripple` says before a change what the publish after it does.
+//! `ripple`: what it takes, what it tells, and that it changes nothing. That what it
+//! tells comes true is `ripple_forecast.rs`.
 
 mod seal_support;
 
-use rand::rngs::StdRng;
-use rand::{Rng, SeedableRng};
-use seal_support::{Lab, small};
+use seal_support::small;
 use serde_json::Value;
-use std::collections::{BTreeMap, BTreeSet};
 
 const DAY: &str = "2026-11-28";
-
-/// The findings as published: by shoe and finding, the row without the versions.
-fn findings(lab: &Lab) -> BTreeMap<(String, String), BTreeMap<String, String>> {
-    let text = lab.text("out/data/findings.csv");
-    let mut lines = text.lines().map(fields);
-    let head = lines.next().expect("a header");
-    lines
-        .map(|row| {
-            let mut row: BTreeMap<String, String> = head.iter().cloned().zip(row).collect();
-            row.remove("rules_version");
-            let name = |of: &str| row[of].clone();
-            ((name("shoe"), name("finding")), row)
-        })
-        .collect()
-}
-
-/// The fields of a line of CSV (RFC 4180), without line breaks in them.
-fn fields(line: &str) -> Vec<String> {
-    let mut fields = vec![String::new()];
-    let mut quoted = false;
-    for c in line.chars() {
-        match c {
-            '"' => quoted = !quoted,
-            ',' if !quoted => fields.push(String::new()),
-            c => fields.last_mut().expect("a field").push(c),
-        }
-    }
-    fields
-}
-
-/// Changes one thing of a rule set at random, in a way it can be changed.
-fn change(rules: &mut serde_yaml::Value, random: &mut StdRng) -> String {
-    const SCALES: [&str; 5] = ["torsion", "heel-firmness", "rebound", "lightness", "lift"];
-    match random.random_range(0..10) {
-        0..=5 => {
-            let name = SCALES[random.random_range(0..SCALES.len())];
-            let points = rules["rules"][name]["points"].as_sequence_mut().unwrap();
-            let at = random.random_range(1..points.len() - 1);
-            let x = |point: &serde_yaml::Value| point[0].as_f64().unwrap();
-            let (before, after) = (x(&points[at - 1]), x(&points[at + 1]));
-            let share = random.random_range(0.15..0.85);
-            let new = ((before + (after - before) * share) * 100.0).round() / 100.0;
-            points[at][0] = new.into();
-            format!("{name}.points[{at}][0] = {new}")
-        }
-        6 => {
-            let cut = random.random_range(25..45);
-            rules["rules"]["platform"]["cuts"][0] = cut.into();
-            format!("platform.cuts[0] = {cut}")
-        }
-        7 => {
-            let cut = random.random_range(35..65);
-            rules["rules"]["pace"]["cuts"][1] = cut.into();
-            format!("pace.cuts[1] = {cut}")
-        }
-        8 => {
-            let limit = f64::from(random.random_range(55..99)) / 100.0;
-            rules["borderline-below"] = limit.into();
-            format!("borderline-below = {limit}")
-        }
-        _ => {
-            let kept = random.random_range(50..95);
-            rules["rules"]["sinking-heel"]["when"] = format!("drop_kept < {kept}.0").into();
-            format!("sinking-heel below {kept}")
-        }
-    }
-}
-
-fn next_version(rules: &mut serde_yaml::Value) {
-    let version = rules["version"].as_u64().unwrap() + 1;
-    rules["version"] = version.into();
-    let line = format!("{{version: {version}, effective: 2026-11-01, note: Tried.}}");
-    let line = serde_yaml::from_str(&line).unwrap();
-    rules["history"].as_sequence_mut().unwrap().push(line);
-}
-
-fn paths(value: &Value) -> BTreeSet<String> {
-    let list = value.as_array().expect("a list");
-    list.iter()
-        .map(|path| path.as_str().unwrap().to_owned())
-        .collect()
-}
-
-#[test]
-fn a_hundred_random_changes_do_what_was_forecast() {
-    let lab = small();
-    let mut random = StdRng::seed_from_u64(20_261_126);
-    let mut rules: serde_yaml::Value = serde_yaml::from_str(&lab.text("lab/rules.yaml")).unwrap();
-    let publish = ["publish", "--as-of", DAY, "--pdf", "never", "--why"];
-    lab.run(&publish).assert().success();
-    let mut before = findings(&lab);
-    let (mut bands_moved, mut files_made) = (0, 0);
-    for round in 0..100 {
-        let tried = change(&mut rules, &mut random);
-        // Every other change is published as a new version, which all pages show.
-        if round % 2 == 0 {
-            next_version(&mut rules);
-        }
-        let text = serde_yaml::to_string(&rules).unwrap();
-        lab.write("tried.yaml", &text);
-        let file = lab.path().join("tried.yaml");
-        let forecast = lab.json(&[
-            "ripple",
-            "--rules",
-            file.to_str().unwrap(),
-            "--as-of",
-            DAY,
-            "--pdf",
-            "never",
-        ]);
-        lab.write("lab/rules.yaml", &text);
-        let report = lab.json(&publish);
-        let after = findings(&lab);
-
-        let made: BTreeSet<String> = report["why"]
-            .as_array()
-            .into_iter()
-            .flatten()
-            .filter(|why| ["made", "same"].contains(&why["outcome"].as_str().unwrap()))
-            .map(|why| why["path"].as_str().unwrap().to_owned())
-            // The manifest follows whatever is made.
-            .filter(|path| path != solefolio::press::MANIFEST)
-            .collect();
-        let again = paths(&forecast["sheets"]["again"]);
-        assert_eq!(again, made, "round {round}: {tried}");
-        files_made += made.len();
-
-        let mut told: BTreeMap<(String, String), &Value> = BTreeMap::new();
-        for shoe in forecast["ripple"]["shoes"].as_array().unwrap() {
-            for change in shoe["changes"].as_array().unwrap() {
-                let name = |of: &Value| of.as_str().unwrap().to_owned();
-                told.insert((name(&shoe["shoe"]), name(&change["finding"])), change);
-            }
-        }
-        for (key, row) in &after {
-            let differs = before[key] != *row;
-            let Some(change) = told.get(key) else {
-                assert!(!differs, "round {round}: {tried}: {key:?} was not forecast");
-                continue;
-            };
-            // The data don't tell on which side of its threshold an advice's estimate lies.
-            assert!(
-                differs || row["kind"] == "advice",
-                "round {round}: {tried}: {key:?} did not change"
-            );
-            let new = &change["new"];
-            let said = |of: &str| new[of].as_str().unwrap_or_default().to_owned();
-            assert_eq!(said("band"), row["band"], "round {round}: {tried}: {key:?}");
-            assert_eq!(
-                said("borderline"),
-                row["borderline_with"],
-                "{tried}: {key:?}"
-            );
-            assert_eq!(said("not_judged"), row["not_judged"], "{tried}: {key:?}");
-            if let Some(rank) = new["rank"].as_array() {
-                assert_eq!(rank[0].to_string(), row["rank"], "{tried}: {key:?}");
-            }
-            bands_moved += usize::from(before[key]["band"] != row["band"]);
-        }
-        before = after;
-    }
-    // The changes were large enough to mean something.
-    assert!(
-        bands_moved > 30 && files_made > 1000,
-        "{bands_moved}, {files_made}"
-    );
-}
 
 #[test]
 fn a_value_is_tried_without_a_file_and_nothing_is_written() {
@@ -358,6 +189,68 @@ fn a_number_moved_along_a_range_shows_where_shoes_change_band() {
     assert!(html.contains("<svg") && html.contains("<desc"));
 }
 
+/// What a page must not hold that needs no other file: anything a browser fetches,
+/// and any script. Its own anchors and pictures are all right.
+#[track_caller]
+fn stands_alone(html: &str) {
+    for outside in [
+        "http:",
+        "https:",
+        "//",
+        "src=",
+        "srcset",
+        "url(",
+        "@import",
+        "@font-face",
+        "<link",
+        "<script",
+        "<img",
+        "<iframe",
+        "<object",
+        "<embed",
+        "<base",
+        "<form",
+        "javascript:",
+        " on",
+        "http-equiv",
+    ] {
+        // ` on` stands for handlers such as onclick, so it counts within tags alone.
+        let found = match outside {
+            " on" => html.split('<').any(|tag| {
+                let tag = tag.split('>').next().unwrap_or_default();
+                tag.split(' ')
+                    .skip(1)
+                    .any(|word| word.starts_with("on") && word.contains('='))
+            }),
+            _ => html.contains(outside),
+        };
+        assert!(!found, "`{outside}` leads out of the page");
+    }
+    assert!(html.contains("prefers-color-scheme:dark") && html.contains("<meta name=\"viewport\""));
+    assert!(html.starts_with("<!doctype html>\n<html lang=\"en\">"));
+    // Every element that is opened is closed, in order, but those that never are.
+    let mut open = Vec::new();
+    for tag in html.split('<').skip(2) {
+        let tag = tag.split('>').next().unwrap();
+        let name = tag.split([' ', '/']).next().unwrap();
+        if let Some(closed) = tag.strip_prefix('/') {
+            assert_eq!(open.pop(), Some(closed), "</{closed}>");
+        } else if !tag.ends_with('/') && name != "meta" {
+            open.push(name);
+        }
+    }
+    assert!(open.is_empty(), "{open:?}");
+    let mut ids: Vec<&str> = html
+        .split(" id=\"")
+        .skip(1)
+        .filter_map(|rest| rest.split('"').next())
+        .collect();
+    let all = ids.len();
+    ids.sort_unstable();
+    ids.dedup();
+    assert_eq!(ids.len(), all, "an identifier stands twice");
+}
+
 #[test]
 fn the_page_to_send_around_stands_alone_and_escapes_what_it_shows() {
     let lab = small();
@@ -382,11 +275,60 @@ fn the_page_to_send_around_stands_alone_and_escapes_what_it_shows() {
     .success();
     let html = std::fs::read_to_string(page).unwrap();
     assert!(html.contains("&lt;img src=x"));
-    assert!(!html.contains("<img") && !html.contains("<script"));
-    for outside in ["http://", "https://", "src=\"", "url(", "@import", "<link"] {
-        assert!(!html.contains(outside), "{outside}");
+    // What is escaped is text, and leads nowhere.
+    stands_alone(&html.replace("&lt;img src=x onerror=alert(1)&gt;", ""));
+    assert!(html.contains("<details>"));
+}
+
+#[test]
+fn the_picture_of_a_sweep_is_sound_svg_with_a_name_and_stands_alone() {
+    let lab = small();
+    let page = lab.path().join("sweep.html");
+    let sweep = lab.json(&[
+        "ripple",
+        "--sweep",
+        "torsion.points[3]",
+        "35..55",
+        "--as-of",
+        DAY,
+        "--html",
+        page.to_str().unwrap(),
+    ]);
+    let html = std::fs::read_to_string(page).unwrap();
+    stands_alone(&html);
+    let from = html.find("<svg ").expect("a picture");
+    let end = html.find("</svg>").expect("its end") + "</svg>".len();
+    let svg = &html[from..end];
+    // Named for whom can't see it: what it shows, and what is to be seen.
+    assert!(svg.contains("role=\"img\" aria-labelledby=\"title description\""));
+    assert!(svg.contains("<title id=\"title\">Shoes that change band</title>"));
+    let steps = sweep["steps"].as_array().unwrap();
+    let most = steps
+        .iter()
+        .map(|step| step["changed"].as_u64().unwrap())
+        .max();
+    let says = format!(
+        "One bar for each of 21 values of torsion.points[3][0], from 35 to 55; the highest is {} of 8 shoes, at ",
+        most.unwrap()
+    );
+    assert!(svg.contains(&says), "{svg}");
+    // Within a page the name space is understood; a reader of SVG alone wants it said.
+    let alone = svg.replacen("<svg ", "<svg xmlns=\"http://www.w3.org/2000/svg\" ", 1);
+    let tree = resvg::usvg::Tree::from_str(&alone, &resvg::usvg::Options::default());
+    let tree = tree.expect("sound SVG");
+    let drawn = tree.root().abs_bounding_box();
+    assert!(drawn.left() >= 0.0 && drawn.right() <= 720.0, "{drawn:?}");
+    assert!(drawn.top() >= 0.0 && drawn.bottom() <= 300.0, "{drawn:?}");
+    assert_eq!(svg.matches("class=\"bar\"").count(), 21);
+    // The table beside it says every number of it.
+    for step in steps {
+        let row = format!(
+            "<tr><th scope=\"row\">{}</th><td class=\"n\">{}</td>",
+            step["text"].as_str().unwrap(),
+            step["changed"]
+        );
+        assert!(html.contains(&row), "{row}");
     }
-    assert!(html.contains("prefers-color-scheme:dark") && html.contains("<details>"));
 }
 
 #[test]

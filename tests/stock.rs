@@ -3,7 +3,7 @@
 
 mod seal_support;
 
-use seal_support::{Lab, demo, small};
+use seal_support::{Lab, demo, left_out, small, typst};
 use std::process::Command;
 
 fn guide(lab: &Lab, stock: &str) -> String {
@@ -67,14 +67,14 @@ fn a_list_that_changes_is_noticed() {
     assert!(guide(&lab, "quay").contains("Quarrel 2"));
 }
 
-/// Ten of the shop's shoes and their print: on both papers it fits its sheet.
+/// The shop's shoes in print, common and large, are on the lab's paper; how guides of
+/// any length fit their sheets is `print_guide.rs`.
 #[test]
-fn the_print_of_a_stock_fits_its_sheet_on_both_papers() {
-    if Command::new("typst").arg("--version").output().is_err() {
-        eprintln!("typst is not installed; the print is not made");
-        return;
+fn the_prints_of_a_stock_are_of_its_shoes_on_both_papers() {
+    if typst().is_none() {
+        return left_out("typst is not installed");
     }
-    for (paper, size) in [("a4", "595.276 x 841.89"), ("us-letter", "612 x 792")] {
+    for (paper, size) in [("a4", "841.89 x 595.276"), ("us-letter", "792 x 612")] {
         let lab = demo();
         lab.edit("lab/lab.yaml", "paper: a4 ", &format!("paper: {paper} "));
         lab.run(&[
@@ -90,25 +90,43 @@ fn the_print_of_a_stock_fits_its_sheet_on_both_papers() {
         ])
         .assert()
         .success();
-        let pdf = lab.path().join("out/guide/guide.pdf");
-        assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
-        if let Ok(info) = Command::new("pdfinfo").arg(&pdf).output() {
-            let info = String::from_utf8_lossy(&info.stdout).into_owned();
-            let turned = {
-                let (wide, high) = size.split_once(" x ").unwrap();
-                format!("{high} x {wide}")
+        let page = lab.text("out/guide/index.html");
+        for print in ["guide.pdf", "guide-large.pdf"] {
+            assert!(
+                page.contains(&format!("href=\"{print}\""))
+                    || page.contains(&format!("/guide/{print}\"")),
+                "{print}"
+            );
+            let pdf = lab.path().join("out/guide").join(print);
+            assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
+            let read = |tool: &str, more: &[&str]| {
+                let output = Command::new(tool).arg(&pdf).args(more).output();
+                output.map(|output| String::from_utf8_lossy(&output.stdout).into_owned())
             };
-            assert!(
-                info.contains(size) || info.contains(&turned),
-                "{paper}: {info}"
-            );
-        }
-        if let Ok(text) = Command::new("pdftotext").arg(&pdf).arg("-").output() {
-            let text = String::from_utf8_lossy(&text.stdout).into_owned();
-            assert!(
-                text.contains("Quarrel 2") && text.contains("Lamplighter"),
-                "{text}"
-            );
+            let (Ok(info), Ok(text)) = (read("pdfinfo", &[]), read("pdftotext", &["-"])) else {
+                return left_out("pdfinfo and pdftotext are not installed");
+            };
+            assert!(info.contains(size), "{paper}: {info}");
+            for told in [
+                "Quarrel 2",
+                "Postbag 9",
+                "Lamplighter",
+                "Weathercock 1",
+                "north-quay",
+            ] {
+                assert!(text.contains(told), "{print}: {told}: {text}");
+            }
+            assert!(!text.contains("Brackenlow"), "the shop does not have it");
         }
     }
+}
+
+/// Large print is the lab's choice; without it there is none, and no page leads there.
+#[test]
+fn a_lab_that_wants_no_large_print_has_none() {
+    let lab = small();
+    lab.edit("lab/lab.yaml", "large-print: true", "large-print: false");
+    let forecast = lab.json(&["proof", "--as-of", "2026-11-28"]);
+    assert_eq!(forecast.as_array().map(Vec::len), Some(0), "{forecast}");
+    assert!(!guide(&lab, "north-quay").contains("guide-large.pdf"));
 }

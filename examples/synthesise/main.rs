@@ -131,12 +131,11 @@ pub fn write_lab(source: &Path, dir: &Path, shoes: u32, seed: u64) -> Result<()>
             let name = from.file_name().context("a file has a name")?;
             let to = dir.join("lab").join(name);
             if name == "lab.yaml" {
-                // A picture a shoe would take longer than all the rest.
+                // A picture a shoe would take longer than all the rest, and nobody reads a
+                // large print of thousands of sheets.
                 let text = fs::read_to_string(&from)?;
-                fs::write(
-                    to,
-                    text.replace("social-cards: true", "social-cards: false"),
-                )?;
+                let text = text.replace("social-cards: true", "social-cards: false");
+                fs::write(to, text.replace("large-print: true", "large-print: false"))?;
             } else {
                 fs::copy(&from, to)?;
             }

@@ -2,6 +2,7 @@
 
 use super::desk::Answers;
 use super::{Desk, Exit};
+use crate::edition::Scope;
 use crate::files::Date;
 use crate::press::Typesetter;
 use crate::serve::{http, preview::Preview};
@@ -16,6 +17,9 @@ pub struct Arguments {
     /// The edition's date; today without it
     #[arg(long, value_name = "DATE")]
     as_of: Option<Date>,
+    /// Only what is out then: the edition as it is published
+    #[arg(long)]
+    published: bool,
     /// The port; any free one without it
     #[arg(long, default_value_t = 0)]
     port: u16,
@@ -30,6 +34,11 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let preview = Preview::new(
         root.clone(),
         as_of,
+        if arguments.published {
+            Scope::Published
+        } else {
+            Scope::WithDrafts
+        },
         Typesetter::find().ok(),
         desk.outside(&root, Answers::Read),
     );

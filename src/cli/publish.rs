@@ -25,7 +25,7 @@ pub struct Arguments {
     /// The edition's date; today without it
     #[arg(long, value_name = "DATE")]
     as_of: Option<Date>,
-    /// Show drafts and held shoes too; every page says so
+    /// Show drafts and held shoes too; every page and every print says so
     #[arg(long)]
     drafts: bool,
     /// Make only these: a shoe's address, a week such as 2026-w48, or a path in

@@ -378,7 +378,7 @@ fn tell_sweep(
     )
     .map_err(usage)?;
     write_html(arguments, || {
-        html::sweep(&swept, &edition.lab.settings.name, arguments.drafts)
+        html::sweep(&swept, &shoes, &edition.lab.settings.name, arguments.drafts)
     })?;
     desk.print(&if desk.json() {
         format!("{}\n", serde_json::to_string_pretty(&swept)?)

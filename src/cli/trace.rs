@@ -2,6 +2,7 @@
 
 use super::desk::UsageError;
 use super::{Desk, Exit};
+use crate::edition::is_out;
 use crate::files::{Date, Key, Slug, nearest};
 use crate::gather::Gathered;
 use crate::measure::{TraceStep, quantity_steps};
@@ -18,10 +19,13 @@ pub struct Arguments {
     shoe: String,
     /// The finding or quantity; all without it
     finding: Option<String>,
-    /// The edition's date: under the rule set and protocol that held then; today
-    /// without it
+    /// The edition's date: under the rule set and protocol that held then, and only
+    /// what was out; without it as it is today, drafts and held shoes too
     #[arg(long, value_name = "DATE")]
     as_of: Option<Date>,
+    /// With a date: drafts and held shoes too
+    #[arg(long, requires = "as_of")]
+    drafts: bool,
 }
 
 /// One stretch of the way: a quantity or a finding.
@@ -42,7 +46,8 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         Ok(gathered) => gathered,
         Err(exit) => return Ok(exit),
     };
-    let judged = find_shoe(&gathered, &arguments.shoe)?;
+    let only_out = arguments.as_of.filter(|_| !arguments.drafts);
+    let judged = find_shoe(&gathered, &arguments.shoe, only_out)?;
     let wanted = match &arguments.finding {
         None => gathered
             .lab
@@ -62,33 +67,52 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         let text = serde_json::to_string_pretty(&serde_json::json!({
             "shoe": judged.shoe.slug,
             "title": judged.shoe.title(),
+            "as_of": as_of,
+            "rules_version": gathered.rules.version,
+            "protocol_version": gathered.lab.protocol.version,
             "way": stretches,
         }))?;
         desk.print(&format!("{text}\n"));
     } else {
-        desk.print(&for_people(&judged.shoe.title(), &stretches));
+        let head = format!(
+            "{}\nas of {as_of}; rule set version {}; protocol version {}\n",
+            judged.shoe.title(),
+            gathered.rules.version,
+            gathered.lab.protocol.version
+        );
+        desk.print(&for_people(head, &stretches));
     }
     Ok(Exit::Done)
 }
 
-fn find_shoe<'g>(gathered: &'g Gathered, name: &str) -> anyhow::Result<&'g Judged> {
-    let found = name.parse::<Slug>().ok().and_then(|slug| {
-        gathered
-            .shoes
-            .iter()
-            .find(|judged| judged.shoe.slug == slug)
-    });
-    found.ok_or_else(|| {
-        let near = nearest(
-            name,
-            gathered
-                .shoes
-                .iter()
-                .map(|judged| judged.shoe.slug.as_str()),
-        );
+/// The shoe of a name; with a date only one that was out then.
+fn find_shoe<'g>(
+    gathered: &'g Gathered,
+    name: &str,
+    out_on: Option<Date>,
+) -> anyhow::Result<&'g Judged> {
+    let slug = name.parse::<Slug>().ok();
+    let found = gathered
+        .shoes
+        .iter()
+        .find(|judged| Some(&judged.shoe.slug) == slug.as_ref());
+    let Some(judged) = found else {
+        let known = gathered.shoes.iter();
+        let near = nearest(name, known.map(|judged| judged.shoe.slug.as_str()));
         let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
-        UsageError(format!("there is no shoe `{name}`{hint}")).into()
-    })
+        return Err(UsageError(format!("there is no shoe `{name}`{hint}")).into());
+    };
+    match out_on {
+        Some(day) if !is_out(judged, day) => {
+            let when = match judged.shoe.file.publish {
+                Some(publish) => format!("it comes out on {publish}"),
+                None => "it is a draft".to_owned(),
+            };
+            let message = format!("`{name}` is not out on {day}: {when}; add `--drafts` to see it");
+            Err(UsageError(message).into())
+        }
+        _ => Ok(judged),
+    }
 }
 
 fn way_to(gathered: &Gathered, judged: &Judged, name: &str) -> anyhow::Result<Vec<Key>> {
@@ -142,8 +166,7 @@ fn stretch(gathered: &Gathered, judged: &Judged, key: &Key) -> Stretch {
     }
 }
 
-fn for_people(title: &str, stretches: &[Stretch]) -> String {
-    let mut text = format!("{title}\n");
+fn for_people(mut text: String, stretches: &[Stretch]) -> String {
     for stretch in stretches {
         let _ = write!(
             text,

@@ -3,11 +3,12 @@
 //! Prints the language's `words.yaml`: what is there already, and everything that
 //! is missing with an empty text, each under the file that says it, so that a
 //! translator sees where a word stands. What stands for nothing any more is left
-//! out.
+//! out. Reasons that somebody wrote by hand are asked for in comments: they may be
+//! translated, and are shown in the lab's language until they are.
 
 use super::desk::UsageError;
 use super::{Desk, Exit};
-use crate::gather::{LabFiles, Reading, is_tag, lab_words};
+use crate::gather::{LabFiles, Reading, is_tag, lab_words, words_by_hand};
 use crate::lab::{DecimalSign, LANGUAGES, LabelsInside, TextFile, WordsFile};
 use crate::words::{Said, TEXTS, placeholders};
 use clap::Args;
@@ -58,12 +59,17 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         }
     };
     let own = *tag == lab.settings.language;
-    let labels = if own {
-        Vec::new()
+    let (labels, by_hand) = if own {
+        (Vec::new(), Vec::new())
     } else {
-        lab_words(&lab, &rules)
+        (lab_words(&lab, &rules), words_by_hand(&root, &lab, &rules))
     };
-    desk.print(&sheet(tag, there.as_ref(), &labels, arguments.missing));
+    desk.print(&sheet(
+        tag,
+        there.as_ref(),
+        (&labels, &by_hand),
+        arguments.missing,
+    ));
     Ok(Exit::Done)
 }
 
@@ -71,7 +77,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
 fn sheet(
     tag: &str,
     there: Option<&WordsFile>,
-    labels: &[(&'static str, String)],
+    (labels, by_hand): (&[(&'static str, String)], &[String]),
     only_missing: bool,
 ) -> String {
     let mut out = format!(
@@ -113,22 +119,27 @@ fn sheet(
         }
         let _ = writeln!(out, "  {}: {}", quoted(word), quoted(said));
     }
-    if let Some(there) = there.filter(|_| !only_missing) {
-        let known = |word: &str| labels.iter().any(|(_, label)| label == word);
-        let by_hand: Vec<_> = there
-            .labels
-            .iter()
-            .filter(|(word, _)| !known(word))
-            .collect();
-        if !by_hand.is_empty() {
-            let _ = writeln!(
-                out,
-                "  # words written by hand: reasons of the ledger and of shoes"
-            );
-        }
-        for (word, said) in by_hand {
-            let _ = writeln!(out, "  {}: {}", quoted(word), quoted(said));
-        }
+    let given = |word: &str| there.and_then(|there| there.labels.get(word));
+    let said = by_hand.iter().filter_map(|word| Some((word, given(word)?)));
+    let said: Vec<_> = said.filter(|_| !only_missing).collect();
+    if !said.is_empty() {
+        let _ = writeln!(
+            out,
+            "  # words written by hand: reasons of the ledger and of shoes"
+        );
+    }
+    for (word, said) in said {
+        let _ = writeln!(out, "  {}: {}", quoted(word), quoted(said));
+    }
+    let unsaid: Vec<_> = by_hand.iter().filter(|w| given(w).is_none()).collect();
+    if !unsaid.is_empty() {
+        let _ = writeln!(
+            out,
+            "  # words written by hand, shown in the lab's language until they are said here:"
+        );
+    }
+    for word in unsaid {
+        let _ = writeln!(out, "  # {}: \"\"", quoted(word));
     }
     let _ = writeln!(out, "\ntexts:");
     let mut by_file: BTreeMap<&str, Vec<&Said>> = BTreeMap::new();
@@ -193,11 +204,16 @@ mod tests {
     #[test]
     fn the_printed_file_reads_as_one_and_holds_every_text() {
         let labels = vec![("lab/rules.yaml", "Torsion: {\"twist\"}".to_owned())];
-        let text = sheet("de", None, &labels, false);
+        let by_hand = ["First published.", "A \"slip\":\n# of the clamp."].map(str::to_owned);
+        let both = (&labels[..], &by_hand[..]);
+        let text = sheet("de", None, both, false);
         let words: WordsFile = serde_yaml::from_str(&text).expect("it reads");
         assert_eq!(words.texts.iter().count(), TEXTS.len());
         assert!(words.labels.contains(labels[0].1.as_str()));
-        let again = sheet("de", Some(&words), &labels, false);
+        // What was written by hand is asked for and not wanted.
+        assert!(text.contains("  # \"First published.\": \"\"\n"));
+        assert_eq!(words.labels.iter().count(), 1);
+        let again = sheet("de", Some(&words), both, false);
         assert_eq!(again, text);
     }
 }

@@ -35,7 +35,7 @@ pub struct State {
     /// The cells of a fit: `row × column` and the verdict.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub cells: Vec<(String, &'static str)>,
-    /// Unrounded figures of the open data: chance, estimate,
+    /// Unrounded figures of the open data: chance, coverage, interval, estimate,
     /// standard uncertainty, degrees of freedom.
     #[serde(skip)]
     pub exact: Option<Vec<f64>>,
@@ -79,7 +79,9 @@ pub(super) fn state(judged: &Judged, key: &Key, finding: &Made, edition: &Editio
             state.rank = standing.map(|standing| (standing.rank, standing.n));
             let value = banded.value.as_ref().map(|(value, _)| value);
             let figures = value.into_iter().chain([&banded.score]);
-            let mut exact = vec![banded.chance(), doubt];
+            let (low, high) = banded.interval;
+            let coverage = edition.lab.protocol.coverage;
+            let mut exact = vec![banded.chance(), doubt, coverage, low, high];
             // A tie that is broken moves the percentile and not the rank.
             exact.extend(standing.and_then(|standing| standing.percentile));
             exact.extend(figures.flat_map(|figure| [figure.value, figure.u(), figure.dof()]));
@@ -87,11 +89,15 @@ pub(super) fn state(judged: &Judged, key: &Key, finding: &Made, edition: &Editio
             state.form = Some("band".into());
         }
         Says::Value(value) => {
+            let (low, high) = value.interval;
+            let figure = &value.value;
             state.exact = Some(vec![
                 doubt,
-                value.value.value,
-                value.value.u(),
-                value.value.dof(),
+                low,
+                high,
+                figure.value,
+                figure.u(),
+                figure.dof(),
             ]);
             state.form = Some("value".into());
         }

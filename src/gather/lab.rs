@@ -6,7 +6,7 @@ use crate::diagnostics::{KeyPath, Problem};
 use crate::files::{CSV_LIMIT, Date, RelPath, Root, Source, yaml};
 use crate::lab::{
     CONTROL, INSTRUMENTS, Instruments, Lab, PHRASES, PROTOCOL, PhrasesFile, ProtocolFile, RULES,
-    RuleSetFile, SETTINGS, STUDY, Settings, check,
+    RuleSetFile, SETTINGS, STUDY, Settings, check, known_on,
 };
 use crate::programs::Outside;
 use crate::rules::{RuleFile, RuleSet};
@@ -32,13 +32,16 @@ pub struct LabFiles {
     pub study: Option<Source>,
     /// `lab/languages/`, by tag.
     pub languages: Vec<LanguageFiles>,
+    /// The edition's date: what the control shoe showed later was not known.
+    pub as_of: Option<Date>,
 }
 
 /// How a lab's files are read.
 #[derive(Clone, Debug, Default)]
 pub struct Reading {
     /// The edition's date: rule set and protocol are those that held then, where
-    /// the lab keeps them. Without it they are the present ones.
+    /// the lab keeps them, and the control shoe's log ends there. Without it all
+    /// are the present ones.
     pub as_of: Option<Date>,
     /// Files that stand in for the lab's own, by their names, to see what they
     /// would change.
@@ -61,6 +64,7 @@ impl LabFiles {
         problems: &mut Vec<Problem>,
     ) -> Option<LabFiles> {
         let mut files = LabFiles::read(root, problems)?;
+        files.as_of = reading.as_of;
         for (file, stem) in [
             (&mut files.rules, "rules-"),
             (&mut files.protocol, "protocol-"),
@@ -68,8 +72,7 @@ impl LabFiles {
             if let Some(instead) = reading.instead.iter().find(|one| one.file == file.file) {
                 *file = instead.clone();
             } else if let Some(as_of) = reading.as_of
-                && effective(file).is_some_and(|day| day > as_of)
-                && let Some(held) = held_on(root, stem, as_of, problems)
+                && let Some(held) = held_on(root, file, stem, as_of, problems)
             {
                 *file = held;
             }
@@ -94,6 +97,7 @@ impl LabFiles {
         let languages = languages::read(root, problems);
         Some(LabFiles {
             languages,
+            as_of: None,
             settings: settings?,
             protocol: protocol?,
             instruments: instruments?,
@@ -134,6 +138,9 @@ impl LabFiles {
                 problems.extend(warnings);
                 if let Some(control) = &self.control {
                     lab.control = read_control(control, &lab.protocol, problems);
+                    if let Some(day) = self.as_of {
+                        lab.control = known_on(&lab.control, day);
+                    }
                 }
                 if let Some(study) = &self.study {
                     lab.study = read_study(study, &lab.protocol, problems);
@@ -169,10 +176,21 @@ fn effective(source: &Source) -> Option<Date> {
     file.get("effective")?.as_str()?.parse().ok()
 }
 
-/// The latest of the kept files that held on a day.
-fn held_on(root: &Root, stem: &str, day: Date, problems: &mut Vec<Problem>) -> Option<Source> {
+/// The kept file that holds on a day in the present one's stead: the latest of them
+/// that holds by then, if the present one does not yet, or is the older of the two.
+/// None where the present one holds, or no kept one does.
+fn held_on(
+    root: &Root,
+    present: &Source,
+    stem: &str,
+    day: Date,
+    problems: &mut Vec<Problem>,
+) -> Option<Source> {
+    // One that doesn't say since when it holds is in error, and must be told of.
+    let present = effective(present)?;
     let listing = root.walk(EARLIER, &["yaml", "yml"]);
-    let mut held: Option<(Date, Source)> = None;
+    let mut latest = Some(present).filter(|from| *from <= day);
+    let mut held = None;
     for path in listing.files {
         if !path.stem().starts_with(stem) {
             continue;
@@ -180,15 +198,14 @@ fn held_on(root: &Root, stem: &str, day: Date, problems: &mut Vec<Problem>) -> O
         match root.read(&path) {
             Err(problem) => problems.push(problem),
             Ok(source) => {
-                if let Some(from) = effective(&source).filter(|from| *from <= day)
-                    && held.as_ref().is_none_or(|(latest, _)| from > *latest)
-                {
-                    held = Some((from, source));
+                let from = effective(&source).filter(|from| *from <= day);
+                if from.is_some() && from > latest {
+                    (latest, held) = (from, Some(source));
                 }
             }
         }
     }
-    held.map(|(_, source)| source)
+    held
 }
 
 pub(super) fn read_file(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<Source> {

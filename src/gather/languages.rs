@@ -322,6 +322,37 @@ fn check_places(text: &str, form: &str, said: &str, path: &KeyPath, to: &mut Col
     }
 }
 
+/// Notes of the rule set's history and reasons of the ledger.
+fn of_lab_by_hand<'l>(rules: &'l RuleSet, ledger: &'l Ledger) -> impl Iterator<Item = &'l str> {
+    let notes = rules.history.iter().map(|version| version.note.as_str());
+    notes.chain(ledger.entries().iter().map(|entry| entry.because.as_str()))
+}
+
+/// The reasons of a shoe's file.
+fn of_shoe_by_hand(shoe: &Shoe) -> impl Iterator<Item = &str> {
+    let file = &shoe.file;
+    let accepted = file.accept.iter().map(|accept| accept.reason.as_str());
+    let left_out = file.leave_out.iter().map(|out| out.reason.as_str());
+    let withdrawn = file.withdrawn.iter().map(|one| one.reason.as_str());
+    accepted.chain(left_out).chain(withdrawn)
+}
+
+/// What was written by hand in the lab's language and may be translated among the
+/// labels: each once, notes and the ledger's first, then the shoes' by address. What
+/// can't be read has nothing to say here.
+pub fn words_by_hand(root: &Root, lab: &Lab, rules: &RuleSet) -> Vec<String> {
+    let mut ignored = Vec::new();
+    let ledger = super::ledger::read(root, &mut ignored).unwrap_or_default();
+    let mut shoes = super::shoes::read(root, Some(lab), &mut ignored);
+    shoes.sort_by(|a, b| a.slug.cmp(&b.slug));
+    let mut seen = BTreeSet::new();
+    of_lab_by_hand(rules, &ledger)
+        .chain(shoes.iter().flat_map(of_shoe_by_hand))
+        .filter(|words| seen.insert(*words))
+        .map(str::to_owned)
+        .collect()
+}
+
 /// Checks what an editor wrote of a shoe in other languages, and finds labels that
 /// stand for nothing any more. A label may also stand for words written by hand:
 /// a reason of the ledger or of a shoe's file, a note of the rule set's history.
@@ -336,17 +367,9 @@ pub(super) fn check<'s>(
         .into_iter()
         .map(|(_, word)| word)
         .collect();
-    used.extend(rules.history.iter().map(|version| version.note.clone()));
-    used.extend(ledger.entries().iter().map(|entry| entry.because.clone()));
+    used.extend(of_lab_by_hand(rules, ledger).map(str::to_owned));
     for shoe in shoes {
-        let file = &shoe.file;
-        used.extend(file.accept.iter().map(|accept| accept.reason.clone()));
-        used.extend(file.leave_out.iter().map(|out| out.reason.clone()));
-        used.extend(
-            file.withdrawn
-                .iter()
-                .map(|withdrawn| withdrawn.reason.clone()),
-        );
+        used.extend(of_shoe_by_hand(shoe).map(str::to_owned));
         check_translations(lab, rules, shoe, problems);
     }
     for tongue in &lab.tongues {

@@ -28,7 +28,7 @@ use crate::rules::{Judged, RuleSet};
 pub use control::{read_control, read_study};
 pub use editions::check_editions;
 pub use lab::{EARLIER, LabFiles, Reading, read_lab};
-pub use languages::{LanguageFiles, is_tag, lab_words};
+pub use languages::{LanguageFiles, is_tag, lab_words, words_by_hand};
 pub use outside::program_files;
 pub use phrases::PLACEHOLDERS;
 pub use shelf::{Shelf, gather_again};

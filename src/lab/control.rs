@@ -20,6 +20,18 @@ pub struct ControlReadings {
     pub values: Vec<f64>,
 }
 
+/// The log as it stood on a day: what was read later was not known.
+pub fn known_on(control: &[ControlReadings], day: Date) -> Vec<ControlReadings> {
+    let mut control = control.to_vec();
+    for readings in &mut control {
+        let known = readings.days.partition_point(|read| *read <= day);
+        readings.days.truncate(known);
+        readings.values.truncate(known);
+    }
+    control.retain(|readings| !readings.days.is_empty());
+    control
+}
+
 /// The readings of one quantity in a gauge study.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StudyReadings {

@@ -15,7 +15,7 @@ mod size;
 mod specification;
 
 pub use check::{MAIL_LIMIT, QUANTITIES_LIMIT};
-pub use control::{CONTROL, ControlReadings, STUDY, StudyReadings};
+pub use control::{CONTROL, ControlReadings, STUDY, StudyReadings, known_on};
 pub use instruments::{Calibration, Instrument, Instruments};
 pub use language::{DecimalSign, FormsFile, LANGUAGES, LabelsInside, TextFile, Tongue, WordsFile};
 pub use phrases::{AdvicePhrase, AdviceWeight, Cautions, FitWords, Guide, Phrase, PhrasesFile};

@@ -38,6 +38,10 @@ pub struct Settings {
     /// Paper of the prints.
     #[serde(default)]
     pub paper: Paper,
+    /// Whether the fit guide is printed in large print too: for the wall, and for whoever reads that better.
+    #[serde(default)]
+    #[schemars(extend("examples" = [true]))]
+    pub large_print: bool,
     /// Whether each review gets a picture of its findings, shown where a link to it is shared.
     #[serde(default)]
     #[schemars(extend("examples" = [true]))]

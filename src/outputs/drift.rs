@@ -8,8 +8,8 @@ use super::output::{Output, Sheet, Subject, Surroundings};
 use super::readings::written_places;
 use super::views::{DriftChartView, DriftPointView, DriftView, StudyRowView, StudyView, TickView};
 use crate::edition::Edition;
-use crate::files::{Date, Key};
-use crate::lab::{ControlReadings, Lab, QuantitySpec, StudyReadings};
+use crate::files::Key;
+use crate::lab::{Lab, QuantitySpec, StudyReadings, known_on};
 use crate::measure::drift::{BASE, Drift, DriftChart, FEWEST};
 use crate::measure::gauge::{Component, Findings, Study};
 use crate::quantity::fixed;
@@ -55,7 +55,7 @@ impl Output for Bench {
 
 fn view(composer: &Composer<'_>) -> DriftView {
     let lab = &composer.edition.lab;
-    let control = until(&lab.control, composer.edition.as_of);
+    let control = known_on(&lab.control, composer.edition.as_of);
     let drift = Drift::of(&control);
     DriftView {
         site: composer.site(),
@@ -83,18 +83,6 @@ fn view(composer: &Composer<'_>) -> DriftView {
             .filter_map(|readings| study_view(composer, readings))
             .collect(),
     }
-}
-
-/// The log as it stood on a day: what was read later is not in the edition.
-fn until(control: &[ControlReadings], as_of: Date) -> Vec<ControlReadings> {
-    let mut control = control.to_vec();
-    for readings in &mut control {
-        let known = readings.days.partition_point(|day| *day <= as_of);
-        readings.days.truncate(known);
-        readings.values.truncate(known);
-    }
-    control.retain(|readings| !readings.days.is_empty());
-    control
 }
 
 /// A quantity's chart, with the picture's places.
@@ -345,6 +333,7 @@ fn study_marks(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::lab::ControlReadings;
     use crate::outputs::testing;
 
     fn lab_with_a_bench() -> Edition {

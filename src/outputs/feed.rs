@@ -88,6 +88,10 @@ fn entry_view(composer: &Composer<'_>, judged: &Judged) -> FeedEntryView {
         published: instant(published),
         updated: instant(composer.changed(judged)),
         summary: view.summary.clone().unwrap_or_else(|| view.suits.clone()),
+        summary_language: match view.summary {
+            Some(_) => view.summary_language.clone(),
+            None => view.suits_language.clone(),
+        },
         content_html: content(composer, &view),
     }
 }
@@ -96,27 +100,25 @@ fn entry_view(composer: &Composer<'_>, judged: &Judged) -> FeedEntryView {
 fn content(composer: &Composer<'_>, view: &ReviewView) -> String {
     let mut html = Html::default();
     if let Some(withdrawn) = &view.withdrawn {
-        html.paragraph(&format!(
-            "{} {}",
-            say!(
-                composer,
-                "This review was withdrawn on {day}.",
-                day = withdrawn.on.text
-            ),
-            withdrawn.reason
-        ));
+        let said = say!(
+            composer,
+            "This review was withdrawn on {day}.",
+            day = withdrawn.on.text
+        );
+        let reason = written(&withdrawn.reason, withdrawn.reason_language.as_deref());
+        html.paragraph(&format!("{} {reason}", escape(&said)));
         return html.0;
     }
-    html.paragraph(&view.suits);
+    html.paragraph(&written(&view.suits, view.suits_language.as_deref()));
     if let Some(summary) = &view.summary {
-        html.paragraph(summary);
+        html.paragraph(&written(summary, view.summary_language.as_deref()));
     }
     corrections(&mut html, composer, view);
     if view.site.invented {
-        html.paragraph(&say!(
+        html.paragraph(&escape(&say!(
             composer,
             "Laboratory, makers and shoes are invented."
-        ));
+        )));
     }
     html.heading(&say!(composer, "Findings"));
     html.list(
@@ -130,31 +132,40 @@ fn content(composer: &Composer<'_>, view: &ReviewView) -> String {
             (Some(figure), _) => figure_text(figure),
             (None, reason) => not_judged(composer, reason.as_deref()),
         };
-        format!("{}: {said}", value.label)
+        escape(&format!("{}: {said}", value.label))
     }));
     if !view.advice.is_empty() {
         html.heading(&say!(composer, "Cautions and advice"));
-        html.list(
-            view.advice
-                .iter()
-                .map(|advice| format!("{}: {}", advice.short, advice.text)),
-        );
+        html.list(view.advice.iter().map(|advice| {
+            let text = written(&advice.text, advice.text_language.as_deref());
+            format!("{}: {text}", escape(&advice.short))
+        }));
     }
     if let Some(text) = &view.review_html {
-        html.0.push_str(text);
+        match &view.review_language {
+            None => html.0.push_str(text),
+            Some(language) => {
+                let language = escape(language);
+                let marked = format!("<div lang=\"{language}\">\n{text}</div>\n");
+                html.0.push_str(&marked);
+            }
+        }
     }
     if !view.doubts.is_empty() {
         html.heading(&say!(composer, "How sure"));
         html.list(view.doubts.iter().map(|doubt| {
-            let accepted = doubt.accepted.as_ref();
-            let accepted =
-                accepted.map(|reason| say!(composer, "Accepted: {reason}", reason = reason));
-            let said = std::iter::once(doubt.message.clone());
-            let said: Vec<String> = said.chain(doubt.reason.clone()).chain(accepted).collect();
+            let reason = doubt.reason.as_ref();
+            let reason = reason.map(|reason| written(reason, doubt.reason_language.as_deref()));
+            let accepted = doubt.accepted.as_ref().map(|reason| {
+                let said = say!(composer, "Accepted: {reason}", reason = HERE);
+                with(&said, &written(reason, doubt.accepted_language.as_deref()))
+            });
+            let said = std::iter::once(escape(&doubt.message));
+            let said: Vec<String> = said.chain(reason).chain(accepted).collect();
             said.join(" ")
         }));
     }
-    html.paragraph(&view.site.caution);
+    html.paragraph(&escape(&view.site.caution));
     html.link(
         &address(view),
         &say!(composer, "The whole review with its readings"),
@@ -164,17 +175,16 @@ fn content(composer: &Composer<'_>, view: &ReviewView) -> String {
 
 fn corrections(html: &mut Html, composer: &Composer<'_>, view: &ReviewView) {
     for correction in &view.corrections {
-        html.paragraph(&format!(
-            "{} {}",
-            say!(
-                composer,
-                "Corrected on {day}: {because}",
-                day = correction.on.text,
-                because = correction.because
-            ),
-            correction.versions
-        ));
-        html.list(correction.changes.iter().cloned());
+        let said = say!(
+            composer,
+            "Corrected on {day}: {because}",
+            day = correction.on.text,
+            because = HERE
+        );
+        let because = written(&correction.because, correction.because_language.as_deref());
+        let said = with(&said, &because);
+        html.paragraph(&format!("{said} {}", escape(&correction.versions)));
+        html.list(correction.changes.iter().map(|change| escape(change)));
     }
 }
 
@@ -185,14 +195,35 @@ fn not_judged(composer: &Composer<'_>, reason: Option<&str>) -> String {
     }
 }
 
-/// A banded finding in a line.
+/// Where in a sentence a text of its own language is to stand; no text holds it.
+const HERE: &str = "\u{1}";
+
+/// A text somebody wrote, as HTML, marked where it is not in the feed's language.
+fn written(text: &str, language: Option<&str>) -> String {
+    match language {
+        None => escape(text),
+        Some(language) => format!(
+            "<span lang=\"{}\">{}</span>",
+            escape(language),
+            escape(text)
+        ),
+    }
+}
+
+/// A sentence as HTML, with HTML where it says [`HERE`].
+fn with(sentence: &str, html: &str) -> String {
+    let around: Vec<String> = sentence.split(HERE).map(escape).collect();
+    around.join(html)
+}
+
+/// A banded finding in a line, as HTML.
 fn band_line(composer: &Composer<'_>, band: &BandView) -> String {
     let Some(says) = &band.says else {
-        return format!(
+        return escape(&format!(
             "{}: {}",
             band.label,
             not_judged(composer, band.not_judged.as_deref())
-        );
+        ));
     };
     let score = match &says.score.uncertainty {
         Some(spread) => format!("{} \u{b1} {spread}", says.score.number),
@@ -206,21 +237,25 @@ fn band_line(composer: &Composer<'_>, band: &BandView) -> String {
         said.push(say!(composer, "provisional"));
     }
     format!(
-        "{}: {} ({}). {}",
-        band.label,
-        says.band,
-        said.join(", "),
-        capital(&says.means)
+        "{} {}",
+        escape(&format!(
+            "{}: {} ({}).",
+            band.label,
+            says.band,
+            said.join(", ")
+        )),
+        written(&capital(&says.means), says.means_language.as_deref())
     )
 }
 
-/// HTML being written; every text is escaped.
+/// HTML being written. Headings and links are texts; what stands in paragraphs and
+/// lists is HTML already, its texts escaped.
 #[derive(Default)]
 struct Html(String);
 
 impl Html {
-    fn paragraph(&mut self, text: &str) {
-        self.0.push_str(&format!("<p>{}</p>\n", escape(text)));
+    fn paragraph(&mut self, html: &str) {
+        self.0.push_str(&format!("<p>{html}</p>\n"));
     }
 
     fn heading(&mut self, text: &str) {
@@ -228,9 +263,7 @@ impl Html {
     }
 
     fn list(&mut self, items: impl Iterator<Item = String>) {
-        let items: Vec<String> = items
-            .map(|item| format!("<li>{}</li>\n", escape(&item)))
-            .collect();
+        let items: Vec<String> = items.map(|item| format!("<li>{item}</li>\n")).collect();
         if !items.is_empty() {
             self.0.push_str(&format!("<ul>\n{}</ul>\n", items.concat()));
         }
@@ -289,11 +322,9 @@ mod tests {
         let edition = testing::edition();
         let entries = entries(&edition);
         let of = |slug: &str| entries.iter().find(|e| e.href.ends_with(slug)).unwrap();
-        assert!(
-            of("/tern-1/")
-                .content_html
-                .contains("Corrected on 24 November 2026")
-        );
+        let tern = &of("/tern-1/").content_html;
+        let told = "Corrected on 24 November 2026: Torsion points moved.";
+        assert!(tern.contains(told), "{tern}");
         let skua = of("/skua/");
         assert!(skua.title.starts_with("Withdrawn: "));
         assert!(!skua.content_html.contains("Torsion"));

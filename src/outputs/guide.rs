@@ -10,15 +10,18 @@ use super::entry::{self, by_category};
 use super::find::{cautions, fit_head};
 use super::findings::{fit_of, verdicts};
 use super::output::{Output, Sheet, Stock, Subject, Surroundings};
+use super::qr;
 use super::views::{EntryBandView, GuideShoeView, GuideView};
 use crate::edition::Edition;
 use crate::rules::Judged;
 use crate::words::say;
 
-/// The guide's page and print.
+/// The guide's page and its prints: the common one, and one in large print for a lab
+/// that wants it (`large-print` in `lab/lab.yaml`).
 pub(super) struct Guide;
 
 const PDF: &str = "guide/guide.pdf";
+const LARGE: &str = "guide/guide-large.pdf";
 
 impl Output for Guide {
     fn name(&self) -> &'static str {
@@ -37,16 +40,25 @@ impl Output for Guide {
         )];
         if surroundings.prints {
             let on = composer.last_change();
-            sheets.push(print(
-                self.name(),
-                Subject::Folio,
-                composer::path(PDF),
-                "guide.typ",
-                on,
-                move || guide_view(&composer),
-            ));
+            let large = edition.lab.settings.large_print;
+            let prints = [(PDF, "guide.typ"), (LARGE, "guide-large.typ")];
+            for (path, template) in prints.into_iter().take(1 + usize::from(large)) {
+                let own = composer.clone();
+                let path = composer::path(path);
+                let view = move || printed_view(&own);
+                sheets.push(print(self.name(), Subject::Folio, path, template, on, view));
+            }
         }
         sheets
+    }
+}
+
+/// The view of a print, with the code that leads to the page.
+fn printed_view(composer: &Composer<'_>) -> GuideView {
+    let view = guide_view(composer);
+    GuideView {
+        qr: qr::code(&format!("{}{}", view.site.address, view.head.path)),
+        ..view
     }
 }
 
@@ -86,6 +98,9 @@ fn guide_view(composer: &Composer<'_>) -> GuideView {
         questions: composer.phrases().guide.questions.clone(),
         refer: composer.phrases().guide.refer.clone(),
         pdf: composer.surroundings.prints.then(|| PDF.to_owned()),
+        pdf_large: (composer.surroundings.prints && composer.edition.lab.settings.large_print)
+            .then(|| LARGE.to_owned()),
+        qr: Vec::new(),
         stock: stock.map(|stock| stock.name.clone()),
         not_measured: stock.map_or_else(Vec::new, |stock| not_measured(composer, stock)),
     }
@@ -151,6 +166,29 @@ mod tests {
         assert_eq!(view.not_measured, ["Some Other Shoe", "skua"]);
         assert_eq!(view.stock.as_deref(), Some("Corner Shop"));
         assert_eq!(view.pdf.as_deref(), Some("guide/guide.pdf"));
+    }
+
+    #[test]
+    fn it_is_printed_large_too_where_the_lab_wants_it() {
+        let mut edition = testing::edition();
+        let prints = testing::with_prints();
+        let planned = |edition: &Edition, surroundings| -> Vec<String> {
+            let sheets = Guide.plan(edition, surroundings);
+            sheets.iter().map(|sheet| sheet.path.to_string()).collect()
+        };
+        let view = |edition: &Edition| guide_view(&Composer::new(edition, &prints));
+        assert_eq!(planned(&edition, &prints), ["guide/index.html", PDF]);
+        assert_eq!(view(&edition).pdf_large, None);
+        edition.lab.settings.large_print = true;
+        assert_eq!(planned(&edition, &prints), ["guide/index.html", PDF, LARGE]);
+        assert_eq!(view(&edition).pdf_large.as_deref(), Some(LARGE));
+        assert_eq!(
+            planned(&edition, &Surroundings::default()),
+            ["guide/index.html"]
+        );
+        // Only a print needs a way back to the page.
+        let composer = Composer::new(&edition, &prints);
+        assert!(printed_view(&composer).qr.len() >= 21 && guide_view(&composer).qr.is_empty());
     }
 
     #[test]

@@ -1,11 +1,11 @@
 //! The preview: the folio on loopback, made again and reloaded as files change.
 //!
 //! A page is made when it is asked for, in memory; `out/` is not touched. Drafts
-//! and held shoes are shown, and every page says so. After a change the browser
-//! is told over one stream of events and shows the page anew where it was
-//! scrolled to. While
-//! a file is in error the last good folio stays, with the problems over it, by
-//! file and line; they go when the file is mended.
+//! and held shoes are shown, and every page says so, unless only what is out is
+//! asked for. After a change the browser is told over one stream of events and
+//! shows the page anew where it was scrolled to. While a file is in error the last
+//! good folio stays, with the problems over it, by file and line; they go when the
+//! file is mended.
 //!
 //! What it doesn't do: show more than the plan of sheets holds. No path is ever
 //! looked up on the disk.
@@ -58,6 +58,7 @@ struct Bound {
 pub struct Preview {
     root: Root,
     as_of: Date,
+    scope: Scope,
     reading: Reading,
     typesetter: Option<Typesetter>,
     kept: Mutex<Kept>,
@@ -69,16 +70,18 @@ pub struct Preview {
 }
 
 impl Preview {
-    /// The preview of a lab as of a date; prints are shown if there is a typesetter.
+    /// The preview of a lab as of a date, of what is out or of all; prints are shown if there is a typesetter.
     pub fn new(
         root: Root,
         as_of: Date,
+        scope: Scope,
         typesetter: Option<Typesetter>,
         outside: Outside,
     ) -> Arc<Preview> {
         let preview = Arc::new(Preview {
             root,
             as_of,
+            scope,
             typesetter,
             reading: Reading {
                 as_of: Some(as_of),
@@ -153,7 +156,7 @@ impl Preview {
             }
         };
         let gathered = gathered?;
-        let (assembled, ..) = gathered.edition(self.as_of, Scope::WithDrafts);
+        let (assembled, ..) = gathered.edition(self.as_of, self.scope);
         let edition = assembled.edition;
         let surroundings = Surroundings {
             prints: self.typesetter.is_some(),

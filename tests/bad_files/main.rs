@@ -204,7 +204,7 @@ fn mistakes_of_all_files_come_in_one_run_each_with_its_line() {
       | ^^^^^^^
       |
       = note: at contcat
-      = help: did you mean `contact`? known here: `schema`, `name`, `invented`, `about`, `address`, `contact`, `language`, `units`, `paper`, `social-cards`, `licence`, `categories`, `operators`, `programs`
+      = help: did you mean `contact`? known here: `schema`, `name`, `invented`, `about`, `address`, `contact`, `language`, `units`, `paper`, `large-print`, `social-cards`, `licence`, `categories`, `operators`, `programs`
 
     error[unknown-key]: the key `cautoins` is not known here
       --> lab/phrases.yaml:30:1

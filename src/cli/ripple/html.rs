@@ -7,6 +7,9 @@ use super::Forecast;
 use super::sweep::{Step, Sweep, plain};
 use super::text::{self, COLUMNS, made_again, versions};
 use crate::edition::{Change, ShoeChange, Way};
+use crate::files::Slug;
+use crate::rules::Judged;
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 const STYLE: &str = "\
@@ -16,10 +19,10 @@ body{margin:0 auto;max-width:64rem;padding:1.5rem 1rem 4rem;background:var(--gro
 h1{font-size:1.6rem;line-height:1.2}h2{font-size:1.2rem;margin-top:2.5rem}\
 .quiet{color:var(--quiet)}.wide{overflow-x:auto}\
 table{border-collapse:collapse;font-variant-numeric:tabular-nums}\
-th,td{padding:.25rem .6rem;border-bottom:1px solid var(--line);text-align:right;font-weight:normal}\
-thead th{color:var(--quiet);white-space:nowrap}th:first-child,td:first-child{text-align:left}\
+th,td{padding:.25rem .6rem;border-bottom:1px solid var(--line);text-align:left;vertical-align:top;font-weight:normal}\
+thead th{color:var(--quiet);white-space:nowrap}th[scope=row]{min-width:6rem}.n{text-align:right;white-space:nowrap}\
 details{border-bottom:1px solid var(--line);padding:.4rem 0}summary{cursor:pointer}\
-ul{margin:.4rem 0;padding-left:1.4rem}svg{max-width:100%;height:auto}svg text{fill:var(--ink);font:12px Georgia,serif}\
+ul{margin:.4rem 0;padding-left:1.4rem}td ul{margin:0}svg{width:100%;min-width:34rem;max-width:45rem;height:auto;display:block}svg text{fill:var(--ink);font:12px Georgia,serif}\
 .bar{fill:var(--accent)}.axis{stroke:var(--line)}.now{stroke:var(--ink);stroke-dasharray:4 3}";
 
 /// Text as it may stand in HTML, in an attribute too.
@@ -106,16 +109,28 @@ pub fn forecast(forecast: &Forecast) -> String {
     page(&format!("What would change: {}", forecast.tried), &body)
 }
 
+/// Opens what may be wider than a screen: it can be scrolled by keyboard too.
+fn wide(what: &str) -> String {
+    format!(
+        "<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"{}\">",
+        escape(what)
+    )
+}
+
 fn findings(body: &mut String, forecast: &Forecast) {
-    body.push_str("<h2>By finding</h2>\n<div class=\"wide\"><table>\n<thead><tr><th scope=\"col\">Finding</th>");
+    let _ = write!(
+        body,
+        "<h2>By finding</h2>\n{}<table>\n<thead><tr><th scope=\"col\">Finding</th>",
+        wide("By finding")
+    );
     for (name, _) in COLUMNS {
-        let _ = write!(body, "<th scope=\"col\">{name}</th>");
+        let _ = write!(body, "<th scope=\"col\" class=\"n\">{name}</th>");
     }
     body.push_str("</tr></thead>\n<tbody>\n");
     for (_, count) in &forecast.ripple.findings {
         let _ = write!(body, "<tr><th scope=\"row\">{}</th>", escape(&count.label));
         for (_, of) in COLUMNS {
-            let _ = write!(body, "<td>{}</td>", of(count));
+            let _ = write!(body, "<td class=\"n\">{}</td>", of(count));
         }
         body.push_str("</tr>\n");
     }
@@ -128,17 +143,26 @@ fn findings(body: &mut String, forecast: &Forecast) {
 fn shoe(body: &mut String, shoe: &ShoeChange) {
     let _ = write!(
         body,
-        "<details><summary>{}: {}</summary>\n<div class=\"wide\"><table>\n<thead><tr><th scope=\"col\">Finding</th>\
-         <th scope=\"col\">is</th><th scope=\"col\">would be</th><th scope=\"col\">score</th><th scope=\"col\">rank</th></tr></thead>\n<tbody>\n",
+        "<details><summary>{}: {}</summary>\n{}<table>\n<thead><tr><th scope=\"col\">Finding</th>\
+         <th scope=\"col\">is</th><th scope=\"col\">would be</th><th scope=\"col\" class=\"n\">score</th><th scope=\"col\" class=\"n\">rank</th></tr></thead>\n<tbody>\n",
         escape(&shoe.title),
         shoe.changes
             .first()
-            .map_or_else(String::new, |first| escape(&text::line(first)))
+            .map_or_else(String::new, |first| escape(&first_words(first))),
+        wide(&shoe.title)
     );
     for change in &shoe.changes {
         row(body, change);
     }
     body.push_str("</tbody></table></div></details>\n");
+}
+
+/// A change in a line; of a fit's cells only how many, for the table names each.
+fn first_words(change: &Change) -> String {
+    match change.cells.len() {
+        0 | 1 => text::line(change),
+        cells => format!("{}: {cells} verdicts", change.label),
+    }
 }
 
 fn row(body: &mut String, change: &Change) {
@@ -166,22 +190,29 @@ fn row(body: &mut String, change: &Change) {
             (None, None) => String::new(),
         }
     };
-    let (old, new) = if change.cells.is_empty() {
-        (says(&change.old), says(&change.new))
-    } else {
-        (String::new(), change.cells.join("; "))
-    };
-    let _ = writeln!(
+    let _ = write!(
         body,
-        "<tr><th scope=\"row\">{}{way}</th><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
-        escape(&change.label),
-        escape(&old),
-        escape(&new),
-        escape(&both(|state| state.score.clone())),
-        escape(&both(|state| state
-            .rank
-            .map(|(rank, n)| format!("{rank} of {n}")))),
+        "<tr><th scope=\"row\">{}{way}</th>",
+        escape(&change.label)
     );
+    if change.cells.is_empty() {
+        let _ = writeln!(
+            body,
+            "<td>{}</td><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td></tr>",
+            escape(&says(&change.old)),
+            escape(&says(&change.new)),
+            escape(&both(|state| state.score.clone())),
+            escape(&both(|state| state
+                .rank
+                .map(|(rank, n)| format!("{rank} of {n}")))),
+        );
+        return;
+    }
+    body.push_str("<td colspan=\"4\"><ul>");
+    for cell in &change.cells {
+        let _ = write!(body, "<li>{}</li>", escape(cell));
+    }
+    body.push_str("</ul></td></tr>\n");
 }
 
 fn list(body: &mut String, what: &str, paths: &[String]) {
@@ -200,7 +231,7 @@ fn list(body: &mut String, what: &str, paths: &[String]) {
 }
 
 /// A sweep, with its picture and the table beside it.
-pub fn sweep(sweep: &Sweep, lab: &str, drafts: bool) -> String {
+pub fn sweep(sweep: &Sweep, shoes: &[Judged], lab: &str, drafts: bool) -> String {
     let title = format!("{} moved", sweep.path);
     let mut body = format!(
         "<h1>{}</h1>\n<p>{}: how many of {} shoes change band as {} moves; it is {} now.</p>\n",
@@ -215,10 +246,17 @@ pub fn sweep(sweep: &Sweep, lab: &str, drafts: bool) -> String {
             "<p><strong>Drafts and held shoes are among them; not for publication.</strong></p>\n",
         );
     }
-    body.push_str(&picture(sweep));
-    body.push_str(
-        "<div class=\"wide\"><table>\n<thead><tr><th scope=\"col\">Value</th><th scope=\"col\">shoes that change band</th>\
-         <th scope=\"col\">bands up</th><th scope=\"col\">bands down</th><th scope=\"col\">findings borderline</th></tr></thead>\n<tbody>\n",
+    let _ = writeln!(
+        body,
+        "{}{}</div>",
+        wide("Shoes that change band, as a picture"),
+        picture(sweep)
+    );
+    let _ = write!(
+        body,
+        "{}<table>\n<thead><tr><th scope=\"col\">Value</th><th scope=\"col\" class=\"n\">shoes that change band</th>\
+         <th scope=\"col\" class=\"n\">bands up</th><th scope=\"col\" class=\"n\">bands down</th><th scope=\"col\" class=\"n\">findings borderline</th></tr></thead>\n<tbody>\n",
+        wide("Shoes that change band, as a table")
     );
     for step in &sweep.steps {
         let _ = write!(body, "<tr><th scope=\"row\">{}</th>", step.text);
@@ -228,30 +266,78 @@ pub fn sweep(sweep: &Sweep, lab: &str, drafts: bool) -> String {
                 "<td colspan=\"4\">can’t be: {}</td></tr>",
                 escape(reason)
             ),
-            None => writeln!(
-                body,
-                "<td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
-                step.changed, step.up, step.down, step.borderline
-            ),
+            None => {
+                for count in [step.changed, step.up, step.down, step.borderline] {
+                    let _ = write!(body, "<td class=\"n\">{count}</td>");
+                }
+                writeln!(body, "</tr>")
+            }
         };
     }
     body.push_str("</tbody></table></div>\n<h2>Which shoes</h2>\n");
+    let titles: BTreeMap<&Slug, String> = shoes
+        .iter()
+        .map(|judged| (&judged.shoe.slug, judged.shoe.title()))
+        .collect();
+    let mut none = true;
     for step in sweep.steps.iter().filter(|step| step.changed > 0) {
-        moved(&mut body, step);
+        moved(&mut body, step, &titles);
+        none = false;
+    }
+    if none {
+        body.push_str("<p>None.</p>\n");
     }
     page(&title, &body)
 }
 
-fn moved(body: &mut String, step: &Step) {
+fn moved(body: &mut String, step: &Step, titles: &BTreeMap<&Slug, String>) {
     let _ = writeln!(
         body,
-        "<details><summary>At {}: {}</summary>\n<ul>",
-        step.text, step.changed
+        "<details><summary>At {}: {} {}</summary>\n<ul>",
+        step.text,
+        step.changed,
+        if step.changed == 1 { "shoe" } else { "shoes" }
     );
     for (shoe, changes) in &step.moved {
-        let _ = writeln!(body, "<li>{}: {}</li>", shoe, escape(&changes.join("; ")));
+        let title = titles.get(shoe).map_or(shoe.as_str(), String::as_str);
+        let _ = writeln!(
+            body,
+            "<li>{}: {}</li>",
+            escape(title),
+            escape(&changes.join("; "))
+        );
     }
     body.push_str("</ul></details>\n");
+}
+
+/// What there is to be seen in the picture, in words.
+fn described(sweep: &Sweep) -> String {
+    let mut said = format!(
+        "One bar for each of {} values of {}",
+        sweep.steps.len(),
+        sweep.path
+    );
+    if let (Some(first), Some(last)) = (sweep.steps.first(), sweep.steps.last()) {
+        let _ = write!(said, ", from {} to {}", first.text, last.text);
+    }
+    let tallest = sweep.steps.iter().rev().max_by_key(|step| step.changed);
+    let _ = match tallest.filter(|step| step.changed > 0) {
+        None => write!(said, "; no shoe changes band at any of them."),
+        Some(step) => write!(
+            said,
+            "; the highest is {} of {} shoes, at {}.",
+            step.changed, sweep.shoes, step.text
+        ),
+    };
+    let refused = sweep.steps.iter().filter(|step| step.refused.is_some());
+    match refused.count() {
+        0 => {}
+        refused => {
+            let _ = write!(said, " At {refused} values there can be no such rule set.");
+        }
+    }
+    said.push_str(" The table below says the same.");
+    said
 }
 
 /// A bar a value, in a box of 720 × 300.
@@ -269,15 +355,8 @@ fn picture(sweep: &Sweep) -> String {
     let mut svg = format!(
         "<svg viewBox=\"0 0 720 300\" role=\"img\" aria-labelledby=\"title description\">\
          <title id=\"title\">Shoes that change band</title>\
-         <desc id=\"description\">One bar for each of {} values of {}; the highest is {} of {} shoes. The table below says the same.</desc>\n",
-        sweep.steps.len(),
-        escape(&sweep.path),
-        if sweep.steps.iter().all(|step| step.changed == 0) {
-            0
-        } else {
-            most
-        },
-        sweep.shoes
+         <desc id=\"description\">{}</desc>\n",
+        escape(&described(sweep))
     );
     for (at, step) in sweep.steps.iter().enumerate() {
         let x = left + each * at as f64;

@@ -240,6 +240,11 @@ pub struct GuideView {
     pub refer: Vec<String>,
     /// The print's path from the root, if it is there.
     pub pdf: Option<String>,
+    /// The path of the print in large print, if it is there.
+    pub pdf_large: Option<String>,
+    /// In print, the page's absolute address as a QR code, as in a review's; empty for
+    /// the page.
+    pub qr: Vec<String>,
     /// The name of the stock it is limited to.
     pub stock: Option<String>,
     /// Shoes of the stock that the lab has not measured.
@@ -495,6 +500,8 @@ pub struct FeedEntryView {
     pub updated: String,
     /// A sentence.
     pub summary: String,
+    /// The language of `summary`, where it is not the feed's.
+    pub summary_language: Option<String>,
     /// The content, as HTML.
     pub content_html: String,
 }

@@ -57,7 +57,7 @@ views! {
     "view-compare-data": CompareDataView, ["compare-data.js"], None;
     "view-find": FindView, ["find.html"], None;
     "view-find-data": FindDataView, ["find-data.js"], None;
-    "view-guide": GuideView, ["guide.html", "guide.typ"], None;
+    "view-guide": GuideView, ["guide.html", "guide.typ", "guide-large.typ"], None;
     "view-method": MethodView, ["method.html"], None;
     "view-drift": DriftView, ["drift.html"], None;
     "view-search-data": SearchDataView, ["search-data.js"], None;

@@ -158,6 +158,8 @@ pub fn guide() -> GuideView {
                 .into(),
         ],
         pdf: Some("guide/guide.pdf".into()),
+        pdf_large: Some("guide/guide-large.pdf".into()),
+        qr: Vec::new(),
         stock: Some("Corner Shop".into()),
         not_measured: vec!["Some other shoe".into(), HOSTILE.into()],
     }
