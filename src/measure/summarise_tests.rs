@@ -1,10 +1,11 @@
 //! One quantity of a shoe made up here, from its readings to its value, the parts
 //! of its uncertainty and its flags, each worked out by hand.
 
+use super::hysteresis::Estimate;
 use super::summarise::{Absent, Figures, Summary, summarise};
 use super::{Flag, FlagWeight};
 use crate::files::{Key, Map};
-use crate::lab::{Conditioning, Protocol, QuantitySpec, Size, SizeSystem, Spread};
+use crate::lab::{Conditioning, CurveFigure, Protocol, QuantitySpec, Size, SizeSystem, Spread};
 use crate::quantity::{Part, Shape, Unit};
 use crate::shoe::Shoe;
 
@@ -35,6 +36,14 @@ fn spec() -> QuantitySpec {
     }
 }
 
+/// The same with a pooled repeatability of 58 degrees of freedom.
+fn spec_with_repeatability(s: f64) -> QuantitySpec {
+    QuantitySpec {
+        repeatability: Some((s, 58.0)),
+        ..spec()
+    }
+}
+
 /// A shoe of size 280 with these readings; `beside` are further lines of its file.
 fn shoe(left: &str, right: &str, beside: &str) -> Shoe {
     let session = "session: {on: 2026-10-27, operator: ivo, temperature: 23 °C, humidity: 50 %, soaked: 13 h}";
@@ -53,6 +62,10 @@ fn shoe(left: &str, right: &str, beside: &str) -> Shoe {
 }
 
 fn summed(spec: QuantitySpec, shoe: &Shoe) -> Result<Summary, Absent> {
+    summed_with(spec, shoe, &Figures::new())
+}
+
+fn summed_with(spec: QuantitySpec, shoe: &Shoe, figures: &Figures) -> Result<Summary, Absent> {
     let protocol = Protocol {
         version: 1,
         effective: "2026-01-01".parse().unwrap(),
@@ -73,7 +86,7 @@ fn summed(spec: QuantitySpec, shoe: &Shoe) -> Result<Summary, Absent> {
         quantities: [(mass(), spec)].into_iter().collect(),
         curves: Map::default(),
     };
-    let mut all = summarise(shoe, &protocol, &Figures::new());
+    let mut all = summarise(shoe, &protocol, figures);
     all.remove(&mass()).unwrap()
 }
 
@@ -126,6 +139,64 @@ fn a_pair_has_the_mean_of_its_specimens_means_and_every_part_of_their_uncertaint
 }
 
 #[test]
+fn only_the_very_reading_that_is_named_is_left_out() {
+    let shoe = shoe(
+        "mass: [262, 263, 264]",
+        "mass: [261, 300]",
+        "leave-out: [{specimen: R, quantity: mass, trial: 2, reason: a slip}, \
+         {specimen: L, quantity: static-drop, trial: 1, reason: another}]",
+    );
+    let summary = summed(spec_with_repeatability(0.6), &shoe).unwrap();
+    let used: Vec<Vec<f64>> = summary.specimens.iter().map(|one| one.used()).collect();
+    assert_eq!(used, [vec![262.0, 263.0, 264.0], vec![261.0]]);
+}
+
+#[test]
+fn a_figure_of_a_curve_brings_its_rows_noise_with_it() {
+    let from_curve = QuantitySpec {
+        from: Some(("heel-load-curve".parse().unwrap(), CurveFigure::Travel)),
+        ..spec_with_repeatability(0.6)
+    };
+    let of = |value, u| Ok(Estimate { value, u });
+    let failed = || Err("its curve has no loop".to_owned());
+    let shoe = shoe("", "", "");
+    let both = Figures::from([((0, mass()), of(60.0, 0.4)), ((1, mass()), of(62.0, 0.0))]);
+    let summary = summed_with(from_curve.clone(), &shoe, &both).unwrap();
+    near(summary.value.value, 61.0);
+    near(part(&summary, "noise of the curve on L").u, 0.2);
+    // Two specimens' trials, the display, the calibration, and the one noise.
+    assert_eq!(summary.value.parts().len(), 5);
+    let one = Figures::from([((0, mass()), of(60.0, 0.4)), ((1, mass()), failed())]);
+    let summary = summed_with(from_curve.clone(), &shoe, &one).unwrap();
+    near(summary.value.value, 60.0);
+    near(part(&summary, "noise of the curve on L").u, 0.4);
+    let none = Figures::from([((0, mass()), failed())]);
+    assert_eq!(
+        summed_with(from_curve, &shoe, &none).unwrap_err().reason,
+        "its curve has no loop"
+    );
+}
+
+#[test]
+fn an_outlier_and_scatter_beyond_the_pooled_are_said_with_their_figures() {
+    let shoe = shoe("mass: [262, 262, 263, 300, 262]", "", "");
+    // G = 30.2/s with s² of the trials and a twelfth of the display's step squared;
+    // 1.715 stands in tables of Grubbs' test for five readings, two-sided at 5 %.
+    assert_eq!(
+        messages(spec(), &shoe, "outlier"),
+        [
+            "300.0 g stands apart from the other trials by Grubbs' test (G = 1.788, critical 1.715 at 5 %)"
+        ]
+    );
+    assert_eq!(
+        messages(spec_with_repeatability(0.6), &shoe, "scatter"),
+        [
+            "trials scatter by s = 16.89 g, significantly more than the lab's repeatability of 0.60 g; their own scatter is used"
+        ]
+    );
+}
+
+#[test]
 fn trials_have_their_own_scatter_where_none_is_pooled_or_it_is_significantly_more() {
     let shoe = shoe("mass: [250, 262, 274]", "mass: [262, 262, 263]", "");
     let own = summed(spec(), &shoe).unwrap();
@@ -157,17 +228,10 @@ fn the_pooled_scatter_gives_way_at_one_per_cent_of_the_f_test() {
     // for two degrees of freedom it is (1 + F/29)^-29). Trials of d, 0 and −d have s = d.
     let at = |one_per_cent: f64| 29.0 * (one_per_cent.powf(-1.0 / 29.0) - 1.0);
     for (chance, pooled) in [(0.011, true), (0.009, false)] {
-        let d = at(chance).sqrt();
-        let shoe = shoe(
-            &format!("mass: [{}, 262, {}]", 262.0 - d, 262.0 + d),
-            "",
-            "",
-        );
-        let spec = QuantitySpec {
-            repeatability: Some((1.0, 58.0)),
-            ..spec()
-        };
-        assert_eq!(summed(spec, &shoe).unwrap().pooled, pooled, "{chance}");
+        let d = 2.0 * at(chance).sqrt();
+        let readings = format!("mass: [{}, 262, {}]", 262.0 - d, 262.0 + d);
+        let summary = summed(spec_with_repeatability(2.0), &shoe(&readings, "", ""));
+        assert_eq!(summary.unwrap().pooled, pooled, "{chance}");
     }
 }
 
