@@ -76,7 +76,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     } else {
         let head = format!(
             "{}\nas of {as_of}; rule set version {}; protocol version {}\n",
-            judged.shoe.title(),
+            on_one_line(&judged.shoe.title()),
             gathered.rules.version,
             gathered.lab.protocol.version
         );
@@ -171,16 +171,56 @@ fn for_people(mut text: String, stretches: &[Stretch]) -> String {
         let _ = write!(
             text,
             "\n{} ({}, {})\n",
-            stretch.label, stretch.name, stretch.kind
+            on_one_line(&stretch.label),
+            stretch.name,
+            stretch.kind
         );
         if let Some(missing) = &stretch.missing {
-            let _ = writeln!(text, "  not there: {missing}");
+            let _ = writeln!(text, "  not there: {}", on_one_line(missing));
         }
         for (at, step) in stretch.steps.iter().enumerate() {
-            let _ = writeln!(text, "  {}. {}", at + 1, step.what);
-            let _ = writeln!(text, "     {}", step.formula);
-            let _ = writeln!(text, "     {}", step.numbers);
+            let _ = writeln!(text, "  {}. {}", at + 1, on_one_line(&step.what));
+            let _ = writeln!(text, "     {}", on_one_line(&step.formula));
+            let _ = writeln!(text, "     {}", on_one_line(&step.numbers));
         }
     }
     text
+}
+
+/// A text without line breaks and tabs, so that none of it looks like a step of its
+/// own. What else acts on a terminal was refused when the lab was read.
+fn on_one_line(text: &str) -> String {
+    text.replace(['\n', '\r', '\t'], " ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_label_of_several_lines_does_not_look_like_a_step() {
+        let stretch = Stretch {
+            name: "mass".to_owned(),
+            label: "Mass\n  1. the mean of nothing".to_owned(),
+            kind: "quantity",
+            steps: vec![TraceStep {
+                what: "one\r\ntwo".to_owned(),
+                formula: "x̄".to_owned(),
+                numbers: "262\tg".to_owned(),
+            }],
+            missing: None,
+        };
+        let text = for_people(format!("{}\n", on_one_line("Maker\nModel")), &[stretch]);
+        assert_eq!(
+            text.lines().collect::<Vec<_>>(),
+            [
+                "Maker Model",
+                "",
+                "Mass   1. the mean of nothing (mass, quantity)",
+                "  1. one  two",
+                "     x̄",
+                "     262 g",
+            ]
+        );
+    }
 }

@@ -196,6 +196,10 @@ mod tests {
         assert_eq!(band_chances(99.0, 0.0, 3.0, &cuts), [0.0, 0.0, 1.0]);
         assert_eq!(chance_between(5.0, 0.0, 1.0, Some(5.0), None), 1.0);
         assert_eq!(chance_between(5.0, 0.0, 1.0, None, Some(4.9)), 0.0);
+        for (value, chance) in [(4.9, 0.0), (5.0, 1.0), (5.5, 1.0), (6.0, 1.0), (6.1, 0.0)] {
+            let found = chance_between(value, 0.0, 1.0, Some(5.0), Some(6.0));
+            assert_eq!(found, chance, "{value}");
+        }
     }
 
     #[test]
@@ -203,6 +207,8 @@ mod tests {
         // Upper tail Φ(−6): 9.865876450376981e-10 (R 4.2.2, pnorm).
         let chance = chance_between(0.0, 1.0, f64::INFINITY, Some(6.0), None);
         assert!((chance / 9.865_876_450_376_98e-10 - 1.0).abs() < 1e-12);
+        let below = chance_between(0.0, 1.0, f64::INFINITY, None, Some(-6.0));
+        assert_eq!(below, chance);
     }
 
     #[test]

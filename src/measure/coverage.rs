@@ -178,6 +178,30 @@ mod tests {
         }
     }
 
+    /// Student's t at 97.5 % for 80 and 100 degrees of freedom stands as 1.990 and
+    /// 1.984 in the NIST/SEMATECH handbook's table (1.3.6.7.2).
+    #[test]
+    fn enough_trials_beside_a_calibration_have_the_factor_of_the_effective_freedom() {
+        for (dof, factor) in [(20.0, 1.990), (25.0, 1.984)] {
+            let part = |name: &'static str, dof, shape| Part {
+                source: Source::new(name),
+                u: 1.0,
+                dof,
+                shape,
+            };
+            let value = Uncertain::new(
+                0.0,
+                [
+                    part("trials", dof, Shape::Student),
+                    part("calibration", f64::INFINITY, Shape::Normal),
+                ],
+            );
+            assert!((value.dof() - 4.0 * dof).abs() < 1e-9);
+            let found = expanded(&value, 0.95).k;
+            assert!((found - factor).abs() < 5e-4, "{dof}: {found}");
+        }
+    }
+
     proptest! {
         #[test]
         fn prop_the_interval_widens_with_uncertainty_and_coverage_and_with_less_freedom(

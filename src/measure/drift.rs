@@ -184,6 +184,26 @@ mod tests {
     }
 
     #[test]
+    fn a_reading_far_below_is_out_as_one_far_above_and_counts_as_one_day() {
+        let mut values = steady(25);
+        values[22] = 7.0;
+        let chart = DriftChart::of(&readings(&values));
+        assert!(chart.shows[22].contains(&Shown::Jump));
+        assert_eq!(chart.shows[23], []);
+        assert_eq!(chart.out(), 1);
+        assert_eq!(chart.range(0), None);
+        // From 10.3 down to 7.0, and up to 10.1.
+        assert!((chart.range(22).unwrap() - 3.3).abs() < 1e-12);
+        assert!((chart.range(23).unwrap() - 3.1).abs() < 1e-12);
+    }
+
+    #[test]
+    fn enough_readings_have_limits() {
+        let chart = DriftChart::of(&readings(&steady(FEWEST)));
+        assert!(chart.limits.is_some());
+    }
+
+    #[test]
     fn what_comes_after_the_base_stretch_moves_no_limit() {
         let mut values = steady(BASE);
         let before = Drift::of(&[readings(&values)]);

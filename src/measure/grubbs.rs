@@ -97,6 +97,23 @@ mod tests {
         assert_eq!(grubbs(&[4.0, 4.0, 4.0], 0.05), None);
         assert_eq!(grubbs_statistic(&[4.0, 4.0, 4.0]), None);
         assert_eq!(grubbs_critical(2, 0.05), None);
+        assert_eq!(grubbs_statistic(&[1.0, 9.0]), None);
+    }
+
+    #[test]
+    fn the_farthest_reading_may_lie_below_and_the_first_of_equals_is_named() {
+        let outlier = grubbs(&[6.12, 3.05, 6.13], 0.05).unwrap();
+        assert_eq!(outlier.index, 1);
+        // 5 from the mean, s = 5.
+        assert_eq!(grubbs_statistic(&[0.0, 5.0, 10.0]), Some((0, 1.0)));
+    }
+
+    #[test]
+    fn the_rounding_s_variance_is_a_twelfth_of_the_step_squared() {
+        // s² = 0.25 about a mean of 6.25, the rounding's 0.1²/12.
+        let rounded = grubbs_rounded(&[6.0, 6.0, 6.0, 7.0], 0.05, 0.1).unwrap();
+        let expected = 0.75 / (0.25 + 0.01 / 12.0_f64).sqrt();
+        assert!((rounded.G - expected).abs() < 1e-9, "{rounded:?}");
     }
 
     #[test]

@@ -261,6 +261,40 @@ mod tests {
     }
 
     #[test]
+    fn what_is_printed_after_the_sign_is_the_wider_side() {
+        assert_eq!(wider_side(5.0, (2.0, 6.0)), 3.0);
+        assert_eq!(wider_side(5.0, (4.0, 8.0)), 3.0);
+        assert_eq!(wider_side(5.0, (5.0, 5.0)), 0.0);
+    }
+
+    #[test]
+    fn both_ends_must_agree_within_the_tolerance_whichever_way_they_differ() {
+        let x = input("calibration".into(), 10.0, 1.0);
+        let itself = |x: &[f64]| Ok::<_, Infallible>(x[0]);
+        let draws = through_draws(&[&x], itself, 1000, 3).unwrap();
+        let (low, high) = draws.interval(0.95);
+        for (below, above, holds) in [
+            (0.25, 0.25, true),
+            (-0.25, -0.25, true),
+            (0.75, 0.25, false),
+            (-0.75, 0.25, false),
+            (0.25, 0.75, false),
+            (0.25, -0.75, false),
+        ] {
+            let found = validate((low + below, high + above), 0.95, &draws, 0.5);
+            assert!((found.low - below.abs()).abs() < 1e-12, "{found:?}");
+            assert!((found.high - above.abs()).abs() < 1e-12, "{found:?}");
+            assert_eq!(found.holds(), holds, "{found:?}");
+        }
+        let at = Validation {
+            tolerance: 0.5,
+            low: 0.5,
+            high: 0.5,
+        };
+        assert!(at.holds());
+    }
+
+    #[test]
     fn three_trials_beside_a_calibration_need_draws_and_pooled_repeatability_does_not() {
         for (dof, method, narrower) in [(2.0, Method::Draws, 1.02), (58.0, Method::Analytic, 0.995)]
         {

@@ -27,6 +27,8 @@ mod quantile;
 pub mod robust;
 mod screen;
 mod summarise;
+#[cfg(test)]
+mod summarise_tests;
 mod trace;
 
 pub use conformity::{band_chances, chance_between};

@@ -123,6 +123,16 @@ mod tests {
     #[test]
     fn small_summands_beside_large_ones_are_not_lost() {
         assert_eq!(sum([1.0, 1e100, 1.0, -1e100]), 2.0);
+        assert_eq!(sum([-1e16, 1.0, 1e16]), 1.0);
+        assert_eq!(sum([1.0, -1e16, 1e16]), 1.0);
+    }
+
+    #[test]
+    fn the_mean_s_own_uncertainty_is_the_deviation_over_the_root_of_the_number() {
+        // s² = (9 + 1 + 1 + 9)/3 over the root of four.
+        let moments = mean_and_deviation(&[1.0, 3.0, 5.0, 7.0]).unwrap();
+        let expected = (20.0_f64 / 3.0).sqrt() / 2.0;
+        assert!((moments.standard_error().unwrap() - expected).abs() < 1e-15);
     }
 
     #[test]

@@ -197,6 +197,30 @@ mod tests {
     }
 
     #[test]
+    fn an_exponent_belongs_to_the_number_and_a_letter_after_it_to_the_unit() {
+        for (text, value) in [
+            ("2e3 mm", 2000.0),
+            ("2E-3 mm", 0.002),
+            ("2.e+3 mm", 2000.0),
+            (" 2 mm ", 2.0),
+        ] {
+            let read: Amount = text.parse().unwrap();
+            assert_eq!((read.value, read.unit), (value, Some(Unit::Millimetre)));
+        }
+        let reason = "2 ells".parse::<Amount>().unwrap_err().reason;
+        assert!(reason.starts_with("`ells` is no unit"), "{reason}");
+        let reason = "2ells".parse::<Amount>().unwrap_err().reason;
+        assert!(reason.starts_with("`ells` is no unit"), "{reason}");
+    }
+
+    #[test]
+    fn an_amount_is_written_as_it_is_read() {
+        for text in ["4.2", "-38 in·lbf"] {
+            assert_eq!(text.parse::<Amount>().unwrap().to_string(), text);
+        }
+    }
+
+    #[test]
     fn a_decimal_comma_and_a_number_out_of_range_are_refused() {
         assert!(
             "4,2"

@@ -93,6 +93,7 @@ mod tests {
             (99.5, 0, "100"),
             (-0.04, 1, "0.0"),
             (-1.25, 1, "-1.2"),
+            (-0.375, 2, "-0.38"),
             (1e21, 1, "1000000000000000000000.0"),
             (1e-7, 3, "0.000"),
             (7.0, 2, "7.00"),
@@ -117,6 +118,8 @@ mod tests {
     fn an_uncertainty_of_nothing_shows_as_many_places_as_there_may_be() {
         assert_eq!(decimals_for_uncertainty(0.0, 3), 3);
         assert_eq!(decimals_for_uncertainty(f64::NAN, 3), 3);
+        assert_eq!(decimals_for_uncertainty(f64::INFINITY, 3), 3);
+        assert_eq!(decimals_for_uncertainty(-0.5, 3), 3);
         assert_eq!(decimals_for_uncertainty(1e-9, 4), 4);
         // JCGM 100:2008, 7.2.6 (seen second-hand): 28.05 kHz of uncertainty is 28.
         assert_eq!(fixed(28.05, decimals_for_uncertainty(28.05, 6)), "28");

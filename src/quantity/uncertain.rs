@@ -225,6 +225,15 @@ mod tests {
     }
 
     #[test]
+    fn a_part_that_moves_the_value_down_counts_as_one_that_moves_it_up() {
+        for u in [-2.0, -1.0, -0.5] {
+            let value = Uncertain::new(0.0, [part("bench", u, 6.0)]);
+            assert_eq!((value.u(), value.dof()), (-u, 6.0));
+        }
+        assert_eq!(Source::new("bench").name(), "bench");
+    }
+
+    #[test]
     fn parts_of_one_source_add_with_their_signs_and_are_one_term() {
         let both = Uncertain::new(0.0, [part("bench", 3.0, 6.0), part("bench", 4.0, 6.0)]);
         assert_eq!((both.u(), both.dof()), (7.0, 6.0));

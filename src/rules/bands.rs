@@ -292,3 +292,54 @@ pub(super) fn check_label(label: &str, path: KeyPath) -> Option<Mistake> {
         .hint("write a word or two, such as `Heel firmness`")
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn bands() -> Bands {
+        Bands {
+            scale: Arc::new(BandScale {
+                names: ["low", "middle", "high"].map(String::from).to_vec(),
+                cuts: vec![30.0, 70.0],
+            }),
+            borderline_below: 0.8,
+        }
+    }
+
+    #[test]
+    fn bands_are_told_with_their_limits() {
+        assert_eq!(
+            bands().text(),
+            "low under 30, middle under 70, high from 70"
+        );
+    }
+
+    #[test]
+    fn a_chance_at_the_limit_is_not_borderline() {
+        let neighbour = |chance: f64| {
+            let placed = Placed {
+                value: None,
+                points: None,
+                score: Uncertain::exact(50.0),
+                interval: (50.0, 50.0),
+                method: Method::Analytic,
+                chances: vec![0.0, chance, 1.0 - chance],
+            };
+            bands().place(placed).neighbour
+        };
+        assert_eq!(neighbour(0.8), None);
+        assert_eq!(neighbour(0.799), Some(2));
+    }
+
+    #[test]
+    fn cuts_are_each_written_once_and_leave_no_band_empty() {
+        let codes = |cuts: &[f64]| -> Vec<&str> {
+            let mistakes = check_cuts(cuts);
+            mistakes.into_iter().map(|mistake| mistake.code).collect()
+        };
+        assert!(codes(&[0.5, 99.5]).is_empty());
+        assert_eq!(codes(&[30.0, 30.0]), ["cuts-not-rising"]);
+        assert_eq!(codes(&[0.0, 100.0]), ["cut-out-of-range"; 2]);
+    }
+}

@@ -5,7 +5,7 @@ use crate::diagnostics::Problem;
 use crate::files::{Key, Map};
 use crate::lab::{Conditioning, Protocol, QuantitySpec, RuleSetFile, Size, SizeSystem};
 use crate::measure::interval::stated;
-use crate::measure::{Absent, Quantities, Summary};
+use crate::measure::{Absent, Flag, FlagWeight, Quantities, Summary};
 use crate::quantity::{Part, Shape, Source, Uncertain, Unit};
 use crate::shoe::Shoe;
 use std::sync::Arc;
@@ -153,6 +153,21 @@ pub fn quantities(given: &[(&str, f64, f64)]) -> Quantities {
             (key(name), summary.ok_or(absent))
         })
         .collect()
+}
+
+/// The same quantities, one of them in doubt.
+pub fn doubted(given: &[(&str, f64, f64)], name: &str) -> Quantities {
+    let mut all = quantities(given);
+    let summary = all.get_mut(name).unwrap().as_mut().unwrap();
+    summary.flags.push(Flag {
+        code: "spread",
+        weight: FlagWeight::Stops,
+        quantity: Some(key(name)),
+        specimen: None,
+        message: "too wide".into(),
+        accepted: None,
+    });
+    all
 }
 
 /// The shoe's address is `fixture`; nothing of it matters to a rule.

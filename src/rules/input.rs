@@ -108,6 +108,7 @@ mod tests {
     fn a_label_within_a_sentence_begins_small_unless_it_is_an_abbreviation() {
         assert_eq!(lower("Midfoot torque"), "midfoot torque");
         assert_eq!(lower("EVA hardness"), "EVA hardness");
+        assert_eq!(lower("R"), "r");
         assert_eq!(lower(""), "");
     }
 }

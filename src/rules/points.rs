@@ -191,3 +191,51 @@ fn reaches(points: &[(f64, f64)], cut: f64) -> f64 {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn codes(points: &[[f64; 2]]) -> Vec<&'static str> {
+        match Points::build(points) {
+            Ok(_) => Vec::new(),
+            Err(mistakes) => mistakes.into_iter().map(|mistake| mistake.code).collect(),
+        }
+    }
+
+    #[test]
+    fn a_value_on_a_point_lies_on_the_piece_that_begins_there() {
+        let points = Points::build(&[[0.0, 0.0], [3.0, 20.0], [9.0, 100.0]]).unwrap();
+        let (low, bend, high) = ((0.0, 0.0), (3.0, 20.0), (9.0, 100.0));
+        for (x, piece) in [
+            (-0.1, Err(low)),
+            (0.0, Ok([low, bend])),
+            (2.9, Ok([low, bend])),
+            (3.0, Ok([bend, high])),
+            (9.0, Ok([bend, high])),
+            (9.1, Err(high)),
+        ] {
+            assert_eq!(points.piece(x), piece, "{x}");
+        }
+    }
+
+    #[test]
+    fn scores_reach_from_the_lowest_to_the_highest_whichever_way_the_points_run() {
+        for points in [[[0.0, 10.0], [5.0, 90.0]], [[0.0, 90.0], [5.0, 10.0]]] {
+            assert_eq!(Points::build(&points).unwrap().scores(), (10.0, 90.0));
+        }
+    }
+
+    #[test]
+    fn a_value_is_written_once_whichever_way_the_points_run() {
+        for points in [
+            [[4.0, 0.0], [4.0, 50.0], [5.0, 100.0]],
+            [[4.0, 0.0], [5.0, 50.0], [5.0, 100.0]],
+            [[5.0, 0.0], [4.0, 50.0], [4.0, 100.0]],
+        ] {
+            assert_eq!(codes(&points), ["points-not-in-order"], "{points:?}");
+        }
+        assert_eq!(codes(&[[f64::INFINITY, 0.0], [4.0, 50.0]]), ["not-finite"]);
+        assert_eq!(codes(&[[0.0, f64::NAN], [4.0, 50.0]]), ["not-finite"]);
+    }
+}

@@ -149,6 +149,45 @@ mod tests {
     }
 
     #[test]
+    fn a_value_that_rises_with_its_input_keeps_the_sign_of_its_parts() {
+        let a = input("a", 4.0, 0.1);
+        for slope in [2.0, -2.0] {
+            let result = through_function(8.0, &[&a], |x| Ok::<_, Infallible>(slope * x[0]));
+            let u = result.unwrap().parts()[0].u;
+            assert!((u - 0.1 * slope).abs() < 1e-12, "{u}");
+        }
+    }
+
+    #[test]
+    fn the_terms_of_a_product_are_those_of_the_guide() {
+        // X·Y at (2, 3) with u = 2 and 0.5: (3·2)² + (2·0.5)², and (2·0.5)² beside them.
+        let (x, y) = (input("x", 2.0, 2.0), input("y", 3.0, 0.5));
+        let found = curvature(&[&x, &y], |x| Ok::<_, Infallible>(x[0] * x[1])).unwrap();
+        assert!((found.first - 37.0_f64.sqrt()).abs() < 1e-12, "{found:?}");
+        assert!((found.second - 38.0_f64.sqrt()).abs() < 1e-12, "{found:?}");
+        assert!(found.shift.abs() < 1e-12, "{found:?}");
+    }
+
+    #[test]
+    fn a_bend_shows_by_the_uncertainty_or_by_the_value_it_moves_either_way() {
+        for (second, shift, shows) in [
+            (1.0, 0.0, false),
+            (1.04, 0.04, false),
+            (1.04, -0.04, false),
+            (1.06, 0.0, true),
+            (1.0, 0.06, true),
+            (1.0, -0.06, true),
+        ] {
+            let curvature = Curvature {
+                first: 1.0,
+                second,
+                shift,
+            };
+            assert_eq!(curvature.shows(), shows, "{curvature:?}");
+        }
+    }
+
+    #[test]
     fn an_error_of_the_function_comes_back() {
         let a = input("a", 1.0, 1.0);
         let answer = through_function(1.0, &[&a], |x| {

@@ -169,6 +169,78 @@ mod tests {
     }
 
     #[test]
+    fn a_falling_scale_has_its_interval_lower_end_first() {
+        let (low, high) = scale_interval(&value("x", 50.0, 2.0), &FALLING, 0.95);
+        let half = 3.0 * 1.959_963_985 * 2.0;
+        assert!((low - (30.0 - half)).abs() < 1e-6, "{low}");
+        assert!((high - (30.0 + half)).abs() < 1e-6, "{high}");
+    }
+
+    #[test]
+    fn a_corner_is_within_reach_at_half_as_much_again_as_the_interval() {
+        for (u, distance, near) in [(0.5, 1.4, true), (0.5, 1.5, false), (4.0, 11.7, true)] {
+            for x in [50.0 - distance, 50.0 + distance] {
+                let found = bends_near(&value("x", x, u), &RISING, 0.95);
+                assert_eq!(found, near, "{x} {u}");
+            }
+        }
+        assert!(!bends_near(&Uncertain::exact(50.0), &RISING, 0.95));
+    }
+
+    #[test]
+    fn one_addend_keeps_its_interval_and_independent_ones_add_in_quadrature() {
+        let holds = |addends: &[(f64, Addend<'_>)], low: f64, high: f64| {
+            let found = sum_interval(addends, 0.95);
+            assert!((found.0 - low).abs() < 0.05, "{found:?} {low}");
+            assert!((found.1 - high).abs() < 0.05, "{found:?} {high}");
+        };
+        let between = |score, low, high| Addend::Between {
+            score,
+            interval: (low, high),
+        };
+        holds(&[(1.0, between(50.0, 40.0, 55.0))], 40.0, 55.0);
+        holds(&[(0.5, between(50.0, 40.0, 55.0))], 20.0, 27.5);
+        let half = 0.5 * 10.0_f64.hypot(20.0);
+        holds(
+            &[
+                (0.5, between(50.0, 40.0, 60.0)),
+                (0.5, between(30.0, 10.0, 50.0)),
+            ],
+            40.0 - half,
+            40.0 + half,
+        );
+        let x = value("x", 75.0, 2.0);
+        let scaled = Addend::Scaled {
+            value: &x,
+            points: &RISING,
+        };
+        // Four fifths of a point each: 80 ± 0.8·1.96·2.
+        holds(&[(1.0, scaled)], 80.0 - 3.136, 80.0 + 3.136);
+        let half = 0.5 * 3.136_f64.hypot(10.0);
+        holds(
+            &[(0.5, scaled), (0.5, between(20.0, 10.0, 30.0))],
+            50.0 - half,
+            50.0 + half,
+        );
+    }
+
+    #[test]
+    fn a_quantile_lies_straight_between_the_middles_of_the_steps() {
+        let steps = [1.0, 2.0, 4.0, 8.0];
+        for (p, expected) in [
+            (0.0, 1.0),
+            (0.125, 1.0),
+            (0.25, 1.5),
+            (0.5, 3.0),
+            (0.75, 6.0),
+            (0.875, 8.0),
+            (1.0, 8.0),
+        ] {
+            assert_eq!(quantile(&steps, p), expected, "{p}");
+        }
+    }
+
+    #[test]
     fn an_exact_value_has_an_interval_of_one_point() {
         let x = Uncertain::exact(50.0);
         assert_eq!(scale_interval(&x, &RISING, 0.95), (60.0, 60.0));

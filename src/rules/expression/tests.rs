@@ -59,6 +59,38 @@ fn arithmetic_binds_as_it_is_written() {
 }
 
 #[test]
+fn a_comparison_says_what_it_does_with_equal_sides() {
+    for (comparison, at_five, at_six) in [
+        ("<", false, false),
+        ("<=", true, false),
+        (">", false, true),
+        (">=", true, true),
+        ("==", true, false),
+        ("!=", false, true),
+    ] {
+        let condition = truth(&format!("a {comparison} 5.0")).unwrap();
+        let found = [5.0, 6.0].map(|a| condition.at(&[Some(a)]));
+        assert_eq!(found, [Ok(at_five), Ok(at_six)], "{comparison}");
+    }
+}
+
+#[test]
+fn a_choice_may_be_between_truths() {
+    let choice = truth("a > 3.0 ? b > 5.0 : b < 2.0").unwrap();
+    for (a, b, expected) in [
+        (4.0, 6.0, true),
+        (4.0, 1.0, false),
+        (1.0, 6.0, false),
+        (1.0, 1.0, true),
+    ] {
+        assert_eq!(choice.at(&[Some(a), Some(b)]), Ok(expected), "{a} {b}");
+    }
+    for mixed in ["a > 3.0 ? a : b > 2.0", "a > 3.0 ? b > 2.0 : a"] {
+        assert_eq!(mistake(number(mixed)).0, "expression-type", "{mixed}");
+    }
+}
+
+#[test]
 fn a_missing_fact_matters_only_where_it_decides() {
     let both = truth("a > 3.0 && b > 3.0").unwrap();
     assert_eq!(both.at(&[Some(1.0), None]), Ok(false));

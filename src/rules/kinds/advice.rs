@@ -223,6 +223,88 @@ mod tests {
         );
     }
 
+    /// The verdict of a condition for a shoe with these quantities, and whether it
+    /// holds at the estimates.
+    fn verdict(when: &str, given: &[(&str, f64, f64)]) -> (Verdict, bool) {
+        let set = rules(&format!(
+            "
+drop: {{kind: scale, label: Drop, of: loaded-drop, unit: mm, points: [[0, 0], [10, 100]]}}
+tried: {{kind: advice, label: Tried, when: \"{when}\", say: tried}}"
+        ));
+        match &judge(&set, given).made("tried").says {
+            Says::Advice(advice) => (advice.verdict, advice.at_estimate),
+            other => panic!("tried is an advice, not {other:?}"),
+        }
+    }
+
+    #[test]
+    fn figures_that_turn_it_only_together_make_it_close() {
+        // 100 ± 1.96 and 10 ± 1.96: alone each stays on its side, not both at once.
+        let given = [("mass", 100.0, 1.0), ("static-drop", 10.0, 1.0)];
+        for (when, expected) in [
+            ("mass + static_drop < 113.0", Verdict::Close),
+            ("mass + static_drop < 114.0", Verdict::Holds),
+            ("mass + static_drop > 107.0", Verdict::Close),
+            ("mass + static_drop > 106.0", Verdict::Holds),
+            ("mass - static_drop < 93.0", Verdict::Close),
+            ("mass - static_drop < 94.0", Verdict::Holds),
+            ("mass - static_drop > 87.0", Verdict::Close),
+            ("mass - static_drop > 86.0", Verdict::Holds),
+        ] {
+            assert_eq!(verdict(when, &given), (expected, true), "{when}");
+        }
+    }
+
+    #[test]
+    fn four_figures_are_moved_together_and_five_alone() {
+        let given = [
+            ("mass", 0.0, 1.0),
+            ("static-drop", 0.0, 1.0),
+            ("heel-compression", 0.0, 1.0),
+            ("rebound-travel", 0.0, 1.0),
+            ("midfoot-torque", 0.0, 1.0),
+        ];
+        let four = "mass + static_drop + heel_compression + rebound_travel";
+        assert_eq!(verdict(&format!("{four} < 7.0"), &given).0, Verdict::Close);
+        assert_eq!(verdict(&format!("{four} < 8.0"), &given).0, Verdict::Holds);
+        let five = format!("{four} + midfoot_torque < 9.0");
+        assert_eq!(verdict(&five, &given).0, Verdict::Holds);
+    }
+
+    #[test]
+    fn a_score_is_never_moved_beyond_its_scale() {
+        for (drop, when) in [(9.9, "drop < 100.5"), (0.1, "drop > -0.5")] {
+            let given = [("loaded-drop", drop, 0.1)];
+            assert_eq!(verdict(when, &given), (Verdict::Holds, true), "{when}");
+        }
+    }
+
+    #[test]
+    fn what_has_no_value_is_neither_true_at_the_estimates_nor_in_doubt() {
+        let divided = verdict("1.0 / mass > 3.0", &[("mass", 0.0, 1.0)]);
+        assert_eq!(divided, (Verdict::Unknown, false));
+        let set = rules(
+            "either: {kind: advice, label: Either, when: mass > 1.0 || static_drop > 1.0, say: either}",
+        );
+        assert!(
+            !judge(&set, &[("mass", 100.0, 1.0)])
+                .made("either")
+                .provisional
+        );
+    }
+
+    #[test]
+    fn a_figure_that_is_named_twice_is_told_once() {
+        let set = rules(
+            "middling: {kind: advice, label: Middling, when: mass > 100.0 && mass < 900.0, say: middling}",
+        );
+        let judged = judge(&set, &[("mass", 250.0, 1.0)]);
+        assert_eq!(
+            trace::steps(&set, &judged, &key("middling"))[0].numbers,
+            "mass = 250.0 ± 2.0 g: holds throughout their uncertainty"
+        );
+    }
+
     #[test]
     fn a_figure_or_a_session_in_doubt_makes_it_provisional_even_where_it_is_accepted() {
         let set = rules(LOW);

@@ -417,7 +417,8 @@ fn share_a_source(values: &[&Uncertain]) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use crate::rules::fixture::{judge, key, rules};
+    use crate::measure::interval::Method;
+    use crate::rules::fixture::{doubted, judge, key, quantities, rules, shoe};
     use crate::rules::{Banded, Judged, Says, trace};
     use proptest::prelude::*;
 
@@ -509,6 +510,48 @@ twice: {kind: blend, label: Twice, of: {both: 0.5, drop: 0.5}, cuts: [50], names
     }
 
     #[test]
+    fn the_method_tells_the_weights_and_the_bands() {
+        let set = rules(RULES);
+        let method = set.rules.get(&key("both")).unwrap().method();
+        assert_eq!(
+            method.plain,
+            "Both weighs the scores of drop (25 %), rebound (75 %) into one; the score's band is \
+             very low under 30, low under 50, medium under 70, high under 90, very high from 90."
+        );
+        let twice = set.rules.get(&key("twice")).unwrap().method();
+        assert_eq!(twice.formula, "s = 0.5·both + 0.5·drop");
+    }
+
+    #[test]
+    fn a_score_without_uncertainty_is_surely_in_its_band() {
+        let exact = judge(
+            &rules(RULES),
+            &[("loaded-drop", 4.0, 0.0), ("rebound-travel", 6.0, 0.0)],
+        );
+        assert_eq!(banded(&exact, "both").chances, [0.0, 0.0, 1.0, 0.0, 0.0]);
+        // 55 of 100 with u = 2.5: the cut at 50 is two standard uncertainties off.
+        let judged = judge(
+            &rules(RULES),
+            &[("loaded-drop", 4.0, 0.4), ("rebound-travel", 6.0, 0.3)],
+        );
+        let chances = &banded(&judged, "both").chances;
+        let below = banded(&judged, "both").score.u().recip() * 5.0;
+        assert!((below - 2.03).abs() < 0.01);
+        // Normal distribution: 2.1 % lie further down than 2.03 standard uncertainties.
+        assert!((chances[1] - 0.0212).abs() < 2e-4, "{chances:?}");
+    }
+
+    #[test]
+    fn one_score_in_doubt_makes_the_blend_provisional() {
+        let set = rules(RULES);
+        let given = [("loaded-drop", 4.0, 0.04), ("rebound-travel", 6.0, 0.03)];
+        let provisional = |all| set.judge(shoe(), all, Vec::new()).made("both").provisional;
+        assert!(!provisional(quantities(&given)));
+        assert!(provisional(doubted(&given, "loaded-drop")));
+        assert!(provisional(doubted(&given, "rebound-travel")));
+    }
+
+    #[test]
     fn straight_scores_lie_in_the_middle_and_scores_held_at_an_end_do_not() {
         let interval = |drop, rebound| {
             let judged = judge(
@@ -525,6 +568,33 @@ twice: {kind: blend, label: Twice, of: {both: 0.5, drop: 0.5}, cuts: [50], names
         assert!(above < 0.7 * below, "{below} {above}");
         let (below, above) = interval(30.0, 30.0);
         assert!(below.abs() < 1e-9 && above.abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_blend_of_a_blend_keeps_the_lean_it_rests_on_and_has_none_of_its_own() {
+        let set = rules(&format!(
+            "{RULES}\nover: {{kind: blend, label: Over, of: {{both: 1.0}}}}"
+        ));
+        let judged = |rebound| {
+            judge(
+                &set,
+                &[("loaded-drop", 4.0, 0.2), ("rebound-travel", rebound, 0.2)],
+            )
+        };
+        let straight = judged(6.0);
+        assert_eq!(banded(&straight, "over").method, Method::Analytic);
+        // Held at the upper end, so the interval reaches further down than up.
+        let held = judged(10.0);
+        let (below, over) = (banded(&held, "both"), banded(&held, "over"));
+        assert_eq!(over.method, Method::Grid);
+        assert!(
+            (over.interval.0 - below.interval.0).abs() < 0.05,
+            "{over:?}"
+        );
+        assert!(
+            (over.interval.1 - below.interval.1).abs() < 0.05,
+            "{over:?}"
+        );
     }
 
     #[test]

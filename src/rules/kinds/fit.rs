@@ -371,6 +371,21 @@ builds:
     }
 
     #[test]
+    fn what_it_rests_on_is_judged_first_wherever_that_stands() {
+        let set = rules(
+            "
+builds:
+  kind: fit
+  label: Builds
+  rows: {label: Build, options: {light: {label: Light, suits: drop < 50.0}}}
+  columns: {label: Posture, options: {low: {label: Low, suits: drop > 90.0}}}
+drop: {kind: scale, label: Drop, of: loaded-drop, unit: mm, points: [[0, 0], [10, 100]]}",
+        );
+        let judged = judge(&set, &[("loaded-drop", 2.0, 0.1)]);
+        assert_eq!(verdicts(&judged), [Holds, Fails]);
+    }
+
+    #[test]
     fn what_a_missing_figure_leaves_open_is_unknown_and_the_rest_is_decided() {
         let judged = judge(&set(), &[("loaded-drop", 9.8, 0.01)]);
         assert_eq!(verdicts(&judged), [Unknown, Holds, Fails, Holds, Unknown]);

@@ -353,7 +353,7 @@ impl Rule for FormulaRule {
 #[cfg(test)]
 mod tests {
     use crate::quantity::Unit;
-    use crate::rules::fixture::{judge, key, quantities, rules, shoe, uncertain};
+    use crate::rules::fixture::{doubted, judge, key, quantities, rules, shoe, uncertain};
     use crate::rules::{Judged, Says, Value, trace};
 
     const KEPT: &str = "kept: {kind: formula, label: Drop kept, unit: '%', decimals: 0, is: 100.0 * loaded_drop / static_drop}";
@@ -427,6 +427,45 @@ mod tests {
     }
 
     #[test]
+    fn one_decimal_is_printed_unless_the_rule_says_how_many() {
+        let set = rules("low: {kind: formula, label: Low, unit: mm, is: 2.0 * static_drop}");
+        let judged = judge(&set, &[("static-drop", 6.0, 0.1)]);
+        assert_eq!(value(&judged, "low").decimals, 1);
+    }
+
+    #[test]
+    fn one_figure_in_doubt_makes_it_provisional() {
+        let set = rules(KEPT);
+        let given = [("loaded-drop", 4.5, 0.01), ("static-drop", 6.0, 0.02)];
+        let provisional = |all| set.judge(shoe(), all, Vec::new()).made("kept").provisional;
+        assert!(!provisional(quantities(&given)));
+        assert!(provisional(doubted(&given, "loaded-drop")));
+        assert!(provisional(doubted(&given, "static-drop")));
+    }
+
+    #[test]
+    fn what_rests_on_it_names_it_by_its_label_and_in_its_unit() {
+        let set = rules(
+            "kept: {kind: formula, label: Drop kept, unit: '%', is: 100.0 * loaded_drop / static_drop}\n\
+             lost: {kind: formula, label: Drop lost, unit: '%', is: 100.0 - kept}\n\
+             scored: {kind: scale, label: Scored, of: kept, unit: '1', points: [[0, 0], [1, 100]]}",
+        );
+        let method = set.rules.get(&key("lost")).unwrap().method();
+        assert_eq!(
+            method.plain,
+            "Drop lost is worked out from drop kept, in %."
+        );
+        let judged = judge(
+            &set,
+            &[("loaded-drop", 4.5, 0.01), ("static-drop", 6.0, 0.02)],
+        );
+        let Says::Band(banded) = &judged.made("scored").says else {
+            panic!("a scale is banded")
+        };
+        assert_eq!(banded.score.value, 75.0);
+    }
+
+    #[test]
     fn the_steps_fill_in_the_numbers() {
         let set = rules(KEPT);
         let judged = judge(
@@ -434,6 +473,9 @@ mod tests {
             &[("loaded-drop", 4.5, 0.01), ("static-drop", 6.0, 0.02)],
         );
         let steps = trace::steps(&set, &judged, &key("kept"));
+        let way = trace::way(&set, &judged, &key("kept"));
+        let way: Vec<&str> = way.iter().map(crate::files::Key::as_str).collect();
+        assert_eq!(way, ["loaded-drop", "static-drop", "kept"]);
         assert_eq!(steps[0].formula, "100.0 * loaded_drop / static_drop");
         assert_eq!(
             steps[0].numbers,

@@ -361,7 +361,7 @@ impl Rule for ProgramRule {
 
 #[cfg(test)]
 mod tests {
-    use crate::rules::fixture::{build, key, quantities, rules, shoe};
+    use crate::rules::fixture::{build, doubted, key, quantities, rules, shoe};
     use crate::rules::{Answer, Answered, Answers, RuleSet, Says, trace};
 
     const RIDE: &str = "ride: {kind: program, label: Ride, program: ride, of: [loaded-drop], unit: mm}\nsoft: {kind: scale, label: Soft, of: ride, unit: mm, points: [[0, 0], [10, 100]]}";
@@ -421,6 +421,37 @@ mod tests {
         let judged = set.judge(shoe(), quantities(&[]), Vec::new());
         assert_eq!(judged.reason("ride"), "loaded drop was not measured");
         assert!(set.question(&judged, &key("ride")).is_none());
+    }
+
+    #[test]
+    fn a_program_is_asked_after_what_it_rests_on_was_judged_wherever_that_stands() {
+        let set = rules(
+            "ride: {kind: program, label: Ride, program: ride, of: [drop, loaded-drop], unit: mm}\n\
+             drop: {kind: scale, label: Drop, of: loaded-drop, unit: mm, points: [[0, 0], [10, 100]]}",
+        );
+        let given = [("loaded-drop", 4.5, 0.1)];
+        let judged = asked(&set, &given, Ok(FOUR));
+        let Says::Value(value) = &judged.made("ride").says else {
+            panic!("a number is said");
+        };
+        assert_eq!((value.value.value, value.decimals), (4.0, 1));
+        assert!(!judged.made("ride").provisional);
+        let in_doubt = set.judge_with(
+            shoe(),
+            doubted(&given, "loaded-drop"),
+            Vec::new(),
+            judged.answers,
+        );
+        assert!(in_doubt.made("ride").provisional);
+    }
+
+    #[test]
+    fn a_reason_names_a_program_by_its_label() {
+        let set = rules(&format!(
+            "{RIDE}\nmore: {{kind: formula, label: More, unit: mm, is: ride + 1.0}}"
+        ));
+        let method = set.rules.get(&key("more")).unwrap().method();
+        assert_eq!(method.plain, "More is worked out from ride, in mm.");
     }
 
     #[test]
