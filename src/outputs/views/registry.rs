@@ -79,7 +79,8 @@ mod tests {
 
     #[test]
     fn every_template_an_output_fills_has_its_view_here_and_the_view_fits_its_schema() {
-        let edition = testing::edition();
+        let mut edition = testing::edition();
+        edition.lab.settings.large_print = true;
         let surroundings = Surroundings {
             prints: true,
             ..Surroundings::default()
