@@ -260,6 +260,7 @@ pub fn review(at: usize) -> ReviewView {
 /// A review that was taken back holds nothing but that it was.
 fn withdrawn(at: usize) -> ReviewView {
     ReviewView {
+        bench: Some("method/drift/".into()),
         alike: vec![AlternativeView {
             title: "Fennick & Vale Almanac 3".into(),
             path: "shoes/fennick-vale-almanac-3/".into(),
@@ -304,6 +305,7 @@ fn whole(at: usize) -> ReviewView {
         })
         .collect();
     ReviewView {
+        bench: Some("method/drift/".into()),
         alike: vec![AlternativeView {
             title: "Fennick & Vale Almanac 3".into(),
             path: "shoes/fennick-vale-almanac-3/".into(),
