@@ -320,6 +320,7 @@ pub fn feed() -> FeedView {
                     published: "2026-11-26T00:00:00Z".into(),
                     updated: "2026-11-26T00:00:00Z".into(),
                     summary: suits(at),
+                    summary_language: None,
                     content_html: "<p>Torsion: high &amp; sure.</p>".into(),
                 }
             })
