@@ -203,7 +203,7 @@ mod tests {
 
     #[test]
     fn the_printed_file_reads_as_one_and_holds_every_text() {
-        let labels = vec![("lab/rules.yaml", "Torsion: {\"twist\"}".to_owned())];
+        let labels = [("lab/rules.yaml", "Torsion: {\"twist\"}".to_owned())];
         let by_hand = ["First published.", "A \"slip\":\n# of the clamp."].map(str::to_owned);
         let both = (&labels[..], &by_hand[..]);
         let text = sheet("de", None, both, false);
