@@ -184,7 +184,7 @@ fn a_single_page_part_or_static_file_is_replaced_and_all_else_stays() {
     let (code, report) = lab.publish("never");
     assert_eq!(code, 0, "{report:#}");
     assert!(lab.read("out/404.html").contains("Mislaid."));
-    assert_eq!(lab.read("out/static/folio.css"), "body{color:black}\n");
+    assert_eq!(lab.read("out/static/folio.css"), "body{color:black}");
     assert!(lab.read("out/index.html").contains("static/folio.css"));
 }
 

@@ -30,16 +30,13 @@ pub trait View {
     fn value(&self) -> serde_json::Value;
 }
 
-/// Why a view serialises without fail.
-const SOUND: &str = "a view is texts, lists and finite numbers";
-
 impl<V: Serialize> View for V {
     fn context(&self) -> Result<tera::Context, tera::Error> {
         tera::Context::from_serialize(self)
     }
 
     fn json(&self) -> Vec<u8> {
-        serde_json::to_vec(self).expect(SOUND)
+        serde_json::to_vec(self).expect("a view is texts, lists and finite numbers")
     }
 
     fn parts(&self, each: &mut dyn FnMut(&str, Hash)) {
@@ -52,11 +49,12 @@ impl<V: Serialize> View for V {
             waiting: Vec::with_capacity(WAITING),
         });
         let mut json = serde_json::Serializer::with_formatter(Ear(&state), Marks(&state));
-        self.serialize(&mut json).expect(SOUND);
+        self.serialize(&mut json)
+            .expect("a view is texts, lists and finite numbers");
     }
 
     fn value(&self) -> serde_json::Value {
-        serde_json::to_value(self).expect(SOUND)
+        serde_json::to_value(self).expect("a view is texts, lists and finite numbers")
     }
 }
 
