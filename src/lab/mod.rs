@@ -3,6 +3,8 @@
 
 mod check;
 mod control;
+#[cfg(test)]
+pub(crate) mod fixture;
 mod instruments;
 mod language;
 mod phrases;

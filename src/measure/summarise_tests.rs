@@ -4,8 +4,8 @@
 use super::hysteresis::Estimate;
 use super::summarise::{Absent, Figures, Summary, summarise};
 use super::{Flag, FlagWeight};
-use crate::files::{Key, Map};
-use crate::lab::{Conditioning, CurveFigure, Protocol, QuantitySpec, Size, SizeSystem, Spread};
+use crate::files::Key;
+use crate::lab::{CurveFigure, QuantitySpec, Spread, fixture};
 use crate::quantity::{Part, Shape, Unit};
 use crate::shoe::Shoe;
 
@@ -16,23 +16,12 @@ fn mass() -> Key {
 /// Three trials wanted, a calibration of 0.3 g, steps of 1 g; nothing else stated.
 fn spec() -> QuantitySpec {
     QuantitySpec {
-        label: "Mass".into(),
-        what: String::new(),
-        at: None,
-        unit: Unit::Gram,
-        also: None,
         decimals: 0,
         instrument: "scale".parse().unwrap(),
         resolution: Some(1.0),
         calibration: Some(0.3),
-        trials: 3,
-        spread: None,
         plausible: (0.0, 1000.0),
-        repeatability: None,
-        left_right: None,
-        per_size: None,
-        differs: None,
-        from: None,
+        ..fixture::quantity("Mass", Unit::Gram)
     }
 }
 
@@ -66,26 +55,7 @@ fn summed(spec: QuantitySpec, shoe: &Shoe) -> Result<Summary, Absent> {
 }
 
 fn summed_with(spec: QuantitySpec, shoe: &Shoe, figures: &Figures) -> Result<Summary, Absent> {
-    let protocol = Protocol {
-        version: 1,
-        effective: "2026-01-01".parse().unwrap(),
-        coverage: 0.95,
-        conditioning: Conditioning {
-            temperature: 23.0,
-            temperature_tolerance: 1.5,
-            humidity: 50.0,
-            humidity_tolerance: 10.0,
-            soak: 12.0,
-            measure_within: None,
-        },
-        reference_size: Size {
-            system: SizeSystem::Mondopoint,
-            value: 270.0,
-        },
-        minimum_shoes: 5,
-        quantities: [(mass(), spec)].into_iter().collect(),
-        curves: Map::default(),
-    };
+    let protocol = fixture::protocol([(mass(), spec)]);
     let mut all = summarise(shoe, &protocol, figures);
     all.remove(&mass()).unwrap()
 }

@@ -2,8 +2,8 @@
 
 use super::{Finding, Judged, RuleFile, RuleSet};
 use crate::diagnostics::Problem;
-use crate::files::{Key, Map};
-use crate::lab::{Conditioning, Protocol, QuantitySpec, RuleSetFile, Size, SizeSystem};
+use crate::files::Key;
+use crate::lab::{Protocol, RuleSetFile, fixture};
 use crate::measure::interval::stated;
 use crate::measure::{Absent, Flag, FlagWeight, Quantities, Summary};
 use crate::quantity::{Part, Shape, Source, Uncertain, Unit};
@@ -28,48 +28,10 @@ const QUANTITIES: [(&str, &str, Unit); 7] = [
 
 /// The fixture lab's protocol: coverage 95 %.
 pub fn protocol() -> Protocol {
-    let spec = |label: &str, unit| QuantitySpec {
-        label: label.into(),
-        what: String::new(),
-        at: None,
-        unit,
-        also: None,
-        decimals: 2,
-        instrument: key("bench"),
-        resolution: None,
-        calibration: None,
-        trials: 3,
-        spread: None,
-        plausible: (-1000.0, 1000.0),
-        repeatability: None,
-        left_right: None,
-        per_size: None,
-        differs: None,
-        from: None,
-    };
-    Protocol {
-        version: 1,
-        effective: "2026-01-01".parse().unwrap(),
-        coverage: 0.95,
-        conditioning: Conditioning {
-            temperature: 23.0,
-            temperature_tolerance: 1.5,
-            humidity: 50.0,
-            humidity_tolerance: 10.0,
-            soak: 12.0,
-            measure_within: None,
-        },
-        reference_size: Size {
-            system: SizeSystem::Mondopoint,
-            value: 270.0,
-        },
-        minimum_shoes: 5,
-        quantities: QUANTITIES
-            .iter()
-            .map(|(name, label, unit)| (key(name), spec(label, *unit)))
-            .collect(),
-        curves: Map::default(),
-    }
+    let quantities = QUANTITIES.iter();
+    fixture::protocol(
+        quantities.map(|(name, label, unit)| (key(name), fixture::quantity(label, *unit))),
+    )
 }
 
 /// A rules file with these rules and the given lines beside them.

@@ -1,10 +1,9 @@
 //! The small edition's laboratory and rule set, by hand; all invented.
 
 use super::{day, key};
-use crate::files::{Key, Map};
+use crate::files::Key;
 use crate::lab::{
-    Conditioning, Lab, PhrasesFile, Protocol, QuantitySpec, RuleSetVersion, Settings, Size,
-    SizeSystem, Spread,
+    Lab, PhrasesFile, Protocol, QuantitySpec, RuleSetVersion, Settings, Spread, fixture,
 };
 use crate::quantity::Unit;
 use crate::rules::{Facts, Finding, Head, NotJudged, Rule, RuleMethod, RuleSet, TraceStep};
@@ -80,23 +79,15 @@ cautions: {{short: 'No medical advice.', long: ['Findings describe shoes, not pe
 
 fn quantity(label: &str, unit: Unit, also: Option<Unit>, decimals: u8) -> QuantitySpec {
     QuantitySpec {
-        label: label.into(),
         what: format!("{label} as the bench reads it."),
-        at: None,
-        unit,
         also,
         decimals,
         instrument: key("bench-1"),
         resolution: Some(0.01),
         calibration: Some(0.03),
-        trials: 3,
-        spread: None,
         plausible: (0.0, 600.0),
         repeatability: Some((0.12, 58.0)),
-        left_right: None,
-        per_size: None,
-        differs: None,
-        from: None,
+        ..fixture::quantity(label, unit)
     }
 }
 
@@ -131,28 +122,11 @@ pub fn protocol() -> Protocol {
             quantity("Loaded drop", Unit::Millimetre, None, 1),
         ),
     ];
+    let quantities = quantities.map(|(name, spec)| (key(name), spec));
     Protocol {
         version: 2,
         effective: day("2026-09-01"),
-        coverage: 0.95,
-        conditioning: Conditioning {
-            temperature: 23.0,
-            temperature_tolerance: 1.5,
-            humidity: 50.0,
-            humidity_tolerance: 10.0,
-            soak: 12.0,
-            measure_within: None,
-        },
-        reference_size: Size {
-            system: SizeSystem::Mondopoint,
-            value: 270.0,
-        },
-        minimum_shoes: 5,
-        quantities: quantities
-            .into_iter()
-            .map(|(name, spec)| (key(name), spec))
-            .collect(),
-        curves: Map::default(),
+        ..fixture::protocol(quantities)
     }
 }
 
