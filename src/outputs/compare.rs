@@ -1,11 +1,11 @@
 //! The comparison: every current shoe as a row, every finding and quantity as a
 //! column. The page is a whole table; its script reads the same from `data.js`.
 
-use super::composer::{self, Composer, Form, page};
+use super::composer::{self, Composer, Form, page_and_data};
 use super::entry::{self, banded, categories};
 use super::figures::Print;
 use super::findings::value_figure;
-use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
+use super::output::{FolioPath, Output, Sheet, Surroundings};
 use super::views::{
     CellView, ColumnView, CompareDataView, CompareRowView, CompareView, FigureView, HeadView,
     PlainRowView,
@@ -29,22 +29,12 @@ impl Output for Compare {
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         let composer = Composer::new(edition, surroundings);
         let (own, data) = (composer.clone(), composer);
-        vec![
-            page(
-                self.name(),
-                Subject::Folio,
-                page_path(),
-                "compare.html",
-                move || compare_view(&own, FIRST),
-            ),
-            page(
-                self.name(),
-                Subject::Folio,
-                composer::path("compare/data.js"),
-                "compare-data.js",
-                move || data_view(&data),
-            ),
-        ]
+        page_and_data(
+            self.name(),
+            "compare",
+            ("compare.html", move || compare_view(&own, FIRST)),
+            ("compare-data.js", move || data_view(&data)),
+        )
     }
 }
 

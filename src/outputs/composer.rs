@@ -580,6 +580,33 @@ pub(super) fn page<'e, V: Serialize + 'static>(
     }
 }
 
+/// A page of the folio as a whole and the data that its script reads, which lie side
+/// by side in a folder: each by its template, with its view.
+pub(super) fn page_and_data<'e, P: Serialize + 'static, D: Serialize + 'static>(
+    output: &'static str,
+    folder: &str,
+    (page_template, page_view): (&'static str, impl Fn() -> P + Send + Sync + 'e),
+    (data_template, data_view): (&'static str, impl Fn() -> D + Send + Sync + 'e),
+) -> Vec<Sheet<'e>> {
+    let at = |file: &str| path(format!("{folder}/{file}"));
+    vec![
+        page(
+            output,
+            Subject::Folio,
+            at("index.html"),
+            page_template,
+            page_view,
+        ),
+        page(
+            output,
+            Subject::Folio,
+            at("data.js"),
+            data_template,
+            data_view,
+        ),
+    ]
+}
+
 /// A print's sheet, dated `on`.
 pub(super) fn print<'e, V: Serialize + 'static>(
     output: &'static str,

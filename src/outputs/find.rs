@@ -4,10 +4,10 @@
 //! chooses leaves the page. Without
 //! scripts it is the whole list with every verdict in words.
 
-use super::composer::{self, Composer, page};
+use super::composer::{self, Composer, page_and_data};
 use super::entry::{self, by_category, categories};
 use super::findings::{advice, fit_of, labels, verdicts};
-use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
+use super::output::{FolioPath, Output, Sheet, Surroundings};
 use super::suits::suits;
 use super::views::{ColumnView, FindDataView, FindShoeView, FindView};
 use crate::edition::Edition;
@@ -26,22 +26,12 @@ impl Output for Find {
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         let composer = Composer::new(edition, surroundings);
         let (own, data) = (composer.clone(), composer);
-        vec![
-            page(
-                self.name(),
-                Subject::Folio,
-                page_path(),
-                "find.html",
-                move || find_view(&own),
-            ),
-            page(
-                self.name(),
-                Subject::Folio,
-                composer::path("find/data.js"),
-                "find-data.js",
-                move || data_view(&data),
-            ),
-        ]
+        page_and_data(
+            self.name(),
+            "find",
+            ("find.html", move || find_view(&own)),
+            ("find-data.js", move || data_view(&data)),
+        )
     }
 }
 

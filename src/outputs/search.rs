@@ -3,9 +3,9 @@
 //! Everything a reader may look for by name: shoes whose review stands, weeks,
 //! the folio's own pages, and what the method page explains.
 
-use super::composer::{self, Composer, page};
+use super::composer::{self, Composer, page_and_data};
 use super::entry;
-use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
+use super::output::{FolioPath, Output, Sheet, Surroundings};
 use super::suits::suits;
 use super::views::{HeadView, PlainView, SearchDataView, SearchEntryView};
 use super::weeks::week_link;
@@ -23,22 +23,12 @@ impl Output for Search {
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
         let composer = Composer::new(edition, surroundings);
         let (own, data) = (composer.clone(), composer);
-        vec![
-            page(
-                self.name(),
-                Subject::Folio,
-                page_path(),
-                "search.html",
-                move || search_view(&own),
-            ),
-            page(
-                self.name(),
-                Subject::Folio,
-                composer::path("search/data.js"),
-                "search-data.js",
-                move || data_view(&data),
-            ),
-        ]
+        page_and_data(
+            self.name(),
+            "search",
+            ("search.html", move || search_view(&own)),
+            ("search-data.js", move || data_view(&data)),
+        )
     }
 }
 
