@@ -15,7 +15,7 @@
 
 use super::composer::{self, Composer, Form, bytes};
 use super::csv::Csv;
-use super::digest::{Digest, Digesting};
+use super::digest::Digest;
 use super::entry;
 use super::output::{Make, Output, Sheet, Subject, Surroundings};
 use super::package::{self, FINDINGS, QUANTITIES, READINGS, SHOES, Table};
@@ -88,12 +88,11 @@ type Writing = fn(&Composer<'_>, &mut dyn Write) -> io::Result<()>;
 
 /// Writes a file, in pieces of a size that is worth it, and tells its digest.
 fn digested(write: Writing, composer: &Composer<'_>, out: &mut dyn Write) -> io::Result<Digest> {
-    let mut digesting = Digesting::new(out);
-    let mut pieces = BufWriter::with_capacity(PIECE, &mut digesting);
-    write(composer, &mut pieces)?;
-    pieces.flush()?;
-    drop(pieces);
-    Ok(digesting.end())
+    Digest::passing(out, |out| {
+        let mut pieces = BufWriter::with_capacity(PIECE, out);
+        write(composer, &mut pieces)?;
+        pieces.flush()
+    })
 }
 
 const PIECE: usize = 1 << 16;

@@ -1,8 +1,9 @@
 //! Lengths and sums of the open data's files, as the descriptor tells them.
 
+use super::output::Heard;
 use sha2::{Digest as _, Sha256};
 use std::fmt::Write as _;
-use std::io::{self, Write as _};
+use std::io;
 
 /// What a reader can check a file by.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -16,52 +17,27 @@ pub(super) struct Digest {
 impl Digest {
     /// Of a file's bytes.
     pub fn of(bytes: &[u8]) -> Digest {
-        let mut digested = Digesting::new(io::sink());
-        digested.write_all(bytes).expect("a sink takes everything");
-        digested.end()
-    }
-}
-
-/// Hands bytes on and works out their digest.
-pub(super) struct Digesting<W> {
-    to: W,
-    bytes: u64,
-    sha256: Sha256,
-}
-
-impl<W: io::Write> Digesting<W> {
-    pub fn new(to: W) -> Self {
-        Digesting {
-            to,
-            bytes: 0,
-            sha256: Sha256::new(),
-        }
+        let digest = Digest::passing(&mut io::sink(), |out| out.write_all(bytes));
+        digest.expect("a sink takes everything")
     }
 
-    /// The digest of what was written.
-    pub fn end(self) -> Digest {
+    /// Of what a function writes on to somewhere.
+    pub fn passing(
+        to: &mut dyn io::Write,
+        write: impl FnOnce(&mut dyn io::Write) -> io::Result<()>,
+    ) -> io::Result<Digest> {
+        let (mut bytes, mut sum) = (0, Sha256::new());
+        let hear = |piece: &[u8]| {
+            bytes += piece.len() as u64;
+            sum.update(piece);
+        };
+        write(&mut Heard { to, hear })?;
         let mut sha256 = String::with_capacity(64);
-        for byte in self.sha256.finalize() {
+        for byte in sum.finalize() {
             // Writing into a text does not fail.
             let _ = write!(sha256, "{byte:02x}");
         }
-        Digest {
-            bytes: self.bytes,
-            sha256,
-        }
-    }
-}
-
-impl<W: io::Write> io::Write for Digesting<W> {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        let written = self.to.write(bytes)?;
-        self.bytes += written as u64;
-        self.sha256.update(&bytes[..written]);
-        Ok(written)
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        self.to.flush()
+        Ok(Digest { bytes, sha256 })
     }
 }
 

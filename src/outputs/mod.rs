@@ -62,7 +62,7 @@ pub use data::freeze;
 pub(crate) use drift::repeatability_line;
 pub use markdown::{markdown_as_page, markdown_as_print};
 pub use output::{
-    FolioPath, Make, MakeView, Output, Sheet, Stock, Subject, Surroundings, UnsafePath,
+    FolioPath, Heard, Make, MakeView, Output, Sheet, Stock, Subject, Surroundings, UnsafePath,
     WriteStream, streamed,
 };
 pub use own::{OwnView, own_views};

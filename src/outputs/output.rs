@@ -225,6 +225,26 @@ impl Sheet<'_> {
     }
 }
 
+/// Hands on what is written, and lets a function hear it: to sum it up in passing.
+pub struct Heard<W, F> {
+    /// Where it goes.
+    pub to: W,
+    /// What hears it.
+    pub hear: F,
+}
+
+impl<W: io::Write, F: FnMut(&[u8])> io::Write for Heard<W, F> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let written = self.to.write(bytes)?;
+        (self.hear)(&bytes[..written]);
+        Ok(written)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.to.flush()
+    }
+}
+
 /// What a stream comes to.
 pub fn streamed(write: &WriteStream<'_>) -> Vec<u8> {
     let mut bytes = Vec::new();

@@ -115,14 +115,9 @@ impl Staging {
     /// Puts down what is written, and tells its sums.
     pub fn add_written(&self, write: &WriteStream<'_>) -> Result<(Staged, Sums), Trouble> {
         let number = self.number();
-        let mut sums = None;
-        let meta = self
+        let (meta, sums) = self
             .shard(number)
-            .write_new_by(&number.to_string(), |file| {
-                sums = Some(Sums::passing(write, file)?);
-                Ok(())
-            })?;
-        let sums = sums.expect("what was written was summed");
+            .write_new_by(&number.to_string(), |file| Sums::passing(write, file))?;
         let inode = meta.inode;
         Ok((Staged { number, inode }, sums))
     }

@@ -92,9 +92,9 @@ impl ViewPrint {
     pub fn of(view: &dyn View, date: Option<jiff::civil::Date>, like: Option<&Parts>) -> Self {
         let mut whole = Hasher::new();
         let mut hashes = Vec::new();
-        let mut names = Names::like(like);
+        let mut names: Vec<String> = Vec::new();
         let mut part = |name: &str, hash: Hash| {
-            names.push(name);
+            names.push(name.to_owned());
             hashes.push(beginning(&hash));
             // The length sets the name off from what follows.
             whole.update(&(name.len() as u64).to_le_bytes());
@@ -112,57 +112,16 @@ impl ViewPrint {
         if let Some(date) = date {
             part(DATE, blake3::hash(date.to_string().as_bytes()));
         }
+        let names = match like {
+            Some(like) if *like.names == *names => Arc::clone(&like.names),
+            _ => names.into(),
+        };
         ViewPrint {
             whole: whole.finalize(),
             parts: Parts {
-                names: names.shared(),
+                names,
                 hashes: hashes.into(),
             },
-        }
-    }
-}
-
-/// The names of a view's parts, which as long as they are those of a known list
-/// take no memory of their own.
-struct Names<'l> {
-    known: Option<&'l Arc<[String]>>,
-    same: usize,
-    own: Vec<String>,
-}
-
-impl<'l> Names<'l> {
-    fn like(parts: Option<&'l Parts>) -> Self {
-        Names {
-            known: parts.map(|parts| &parts.names),
-            same: 0,
-            own: Vec::new(),
-        }
-    }
-
-    fn known(&self) -> &'l [String] {
-        self.known.map_or(&[], |names| names)
-    }
-
-    fn push(&mut self, name: &str) {
-        if self.own.is_empty() {
-            if self
-                .known()
-                .get(self.same)
-                .is_some_and(|known| known == name)
-            {
-                self.same += 1;
-                return;
-            }
-            self.own = self.known()[..self.same].to_vec();
-        }
-        self.own.push(name.to_owned());
-    }
-
-    fn shared(self) -> Arc<[String]> {
-        match self.known {
-            _ if !self.own.is_empty() => self.own.into(),
-            Some(names) if self.same == names.len() => Arc::clone(names),
-            _ => self.known()[..self.same].into(),
         }
     }
 }

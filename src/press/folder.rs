@@ -236,23 +236,25 @@ impl Folder {
 
     /// Writes a file that isn't there yet; returns its meta.
     pub fn write_new(&self, name: &str, bytes: &[u8]) -> Result<Meta, Trouble> {
-        self.write_new_by(name, |file| file.write_all(bytes))
+        let (meta, ()) = self.write_new_by(name, |file| file.write_all(bytes))?;
+        Ok(meta)
     }
 
-    /// Writes a file that isn't there yet as a function does; returns its meta.
-    pub fn write_new_by(
+    /// Writes a file that isn't there yet as a function does; returns its meta, and
+    /// what the function tells.
+    pub fn write_new_by<T>(
         &self,
         name: &str,
-        write: impl FnOnce(&mut File) -> io::Result<()>,
-    ) -> Result<Meta, Trouble> {
+        write: impl FnOnce(&mut File) -> io::Result<T>,
+    ) -> Result<(Meta, T), Trouble> {
         let flags =
             OFlags::WRONLY | OFlags::CREATE | OFlags::EXCL | OFlags::CLOEXEC | OFlags::NOFOLLOW;
         let handle = rustix::fs::openat(&self.handle, name, flags, FILE_MODE)
             .map_err(|error| self.trouble("write", name, error))?;
         let mut file = File::from(handle);
-        write(&mut file).map_err(|error| self.trouble("write", name, error))?;
+        let told = write(&mut file).map_err(|error| self.trouble("write", name, error))?;
         let stat = rustix::fs::fstat(&file).map_err(|error| self.trouble("write", name, error))?;
-        Ok(Meta::of(&stat))
+        Ok((Meta::of(&stat), told))
     }
 
     /// Opens a file to lock it, making it if it is missing.

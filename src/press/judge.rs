@@ -289,35 +289,44 @@ impl<'j> Judge<'j> {
         if self.job.options.why {
             return self.bytes(path, &streamed(write), standing);
         }
-        let there = standing.hash(self.past.entry(path).map(|(entry, _)| entry.bytes));
-        let mut known = None;
-        if there.is_some() {
+        let recorded = self.past.entry(path).map(|(entry, _)| entry.bytes);
+        if let Some((meta, found)) = standing.hash(recorded) {
             let sums = Sums::of(write);
             let reasons = match self.same(path, sums.bytes, standing) {
                 Ok(judged) => return Ok(judged),
                 Err(reasons) => reasons,
             };
-            if let Some((meta, found)) = there
-                && found == sums.bytes
-            {
+            if found == sums.bytes {
                 return Ok(done(sums, Turn::Same(meta), reasons, standing));
             }
-            known = Some(reasons);
         }
         if let Standing::Foreign(..) = standing {
             self.is_in_the_way(path, Obstacle::ForeignFile);
             return Ok(undone(standing));
         }
         let (staged, sums) = self.staging.add_written(write)?;
-        let reasons = known.unwrap_or_else(|| {
-            let same = self.same(path, sums.bytes, standing);
-            same.err().unwrap_or_default()
-        });
+        let reasons = self.reasons_of_bytes(path, sums.bytes, standing);
         Ok(done(sums, Turn::Staged(staged), reasons, standing))
     }
 
     /// A file of bytes that is as it was, or why it has to be made again.
     fn same(&self, path: &FolioPath, new: Hash, standing: Standing) -> Result<Judged, Vec<Reason>> {
+        let past = self.past.entry(path).map(|(entry, _)| entry);
+        let reasons = self.reasons_of_bytes(path, new, standing);
+        match (past, standing) {
+            (Some(past), Standing::Intact(meta)) if reasons.is_empty() => Ok(Judged {
+                entry: Some(past.clone()),
+                turn: Turn::Unchanged(meta),
+                reasons,
+                difference: None,
+                standing,
+            }),
+            _ => Err(reasons),
+        }
+    }
+
+    /// Why a file that is nothing but bytes has to be made again.
+    fn reasons_of_bytes(&self, path: &FolioPath, new: Hash, standing: Standing) -> Vec<Reason> {
         let past = self.past.entry(path).map(|(entry, _)| entry);
         let mut reasons = self.reasons(past, standing, None);
         if let Some(past) = past
@@ -329,16 +338,7 @@ impl<'j> Judge<'j> {
                 new,
             });
         }
-        match (past, standing) {
-            (Some(past), Standing::Intact(meta)) if reasons.is_empty() => Ok(Judged {
-                entry: Some(past.clone()),
-                turn: Turn::Unchanged(meta),
-                reasons,
-                difference: None,
-                standing,
-            }),
-            _ => Err(reasons),
-        }
+        reasons
     }
 
     fn basis(

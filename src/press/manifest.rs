@@ -15,7 +15,7 @@
 
 use super::folder::{Folder, Lies, Trouble};
 use super::record::Entry;
-use crate::outputs::{FolioPath, WriteStream};
+use crate::outputs::{FolioPath, Heard, WriteStream};
 use rayon::prelude::*;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
@@ -72,36 +72,16 @@ impl Sums {
 
     /// Of what is written on to a file.
     pub fn passing(write: &WriteStream<'_>, to: &mut dyn io::Write) -> io::Result<Self> {
-        let mut summing = Summing {
-            to,
-            hash: blake3::Hasher::new(),
-            sum: Sha256::new(),
+        let (mut hash, mut sum) = (blake3::Hasher::new(), Sha256::new());
+        let hear = |piece: &[u8]| {
+            hash.update(piece);
+            sum.update(piece);
         };
-        write(&mut summing)?;
+        write(&mut Heard { to, hear })?;
         Ok(Sums {
-            bytes: summing.hash.finalize(),
-            sum: Sum(summing.sum.finalize().into()),
+            bytes: hash.finalize(),
+            sum: Sum(sum.finalize().into()),
         })
-    }
-}
-
-/// Hands bytes on and works out what they come to.
-struct Summing<'t> {
-    to: &'t mut dyn io::Write,
-    hash: blake3::Hasher,
-    sum: Sha256,
-}
-
-impl io::Write for Summing<'_> {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        let written = self.to.write(bytes)?;
-        self.hash.update(&bytes[..written]);
-        self.sum.update(&bytes[..written]);
-        Ok(written)
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        self.to.flush()
     }
 }
 
