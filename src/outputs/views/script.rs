@@ -3,7 +3,7 @@
 //! thousand rows would take it hundreds of megabytes.
 
 use super::{CellView, CompareRowView, EntryBandView, FindShoeView, VerdictView};
-use serde::ser::{Serialize, Serializer};
+use serde::{Serialize, Serializer};
 
 /// The same JSON with no character that can end a script element or a line of script.
 pub fn safe_in_script(json: &str) -> String {
@@ -30,7 +30,7 @@ pub(super) fn compare_rows<S: Serializer>(
 ) -> Result<S::Ok, S::Error> {
     let row = |row: &CompareRowView| {
         let shoe = &row.shoe;
-        let cells = Each(&row.cells, cell);
+        let cells: Vec<Cell<'_>> = row.cells.iter().map(Cell::of).collect();
         text((
             &shoe.path,
             &shoe.title,
@@ -45,17 +45,26 @@ pub(super) fn compare_rows<S: Serializer>(
     lines(rows, row, serializer)
 }
 
-fn cell(cell: &CellView) -> impl Serialize + use<> {
-    let (sort, spread) = (cell.sort.map(Short), cell.spread.map(Short));
-    let number = cell.text.as_ref().map(|text| (text.clone(), sort, spread));
-    let (band, number) = match (number, cell.band_index) {
-        (Some((text, sort, spread)), Some(band)) => {
-            let borderline = u8::from(cell.borderline);
-            (Some((text, sort, spread, band, borderline)), None)
+/// A cell of the comparison.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum Cell<'c> {
+    Band(&'c str, Option<Short>, Option<Short>, usize, u8),
+    Number(&'c str, Option<Short>, Option<Short>),
+    NotJudged(u8),
+}
+
+impl<'c> Cell<'c> {
+    fn of(cell: &'c CellView) -> Self {
+        let Some(text) = &cell.text else {
+            return Cell::NotJudged(0);
+        };
+        let (sort, spread) = (cell.sort.map(Short), cell.spread.map(Short));
+        match cell.band_index {
+            Some(band) => Cell::Band(text, sort, spread, band, u8::from(cell.borderline)),
+            None => Cell::Number(text, sort, spread),
         }
-        (number, _) => (None, number),
-    };
-    Or(band, Or(number, 0_u8))
+    }
 }
 
 /// The finder's shoes: path, title, category, whom it suits, verdicts of the rows
@@ -65,26 +74,33 @@ pub(super) fn find_shoes<S: Serializer>(
     shoes: &[FindShoeView],
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
-    let verdict = |verdict: &VerdictView| (verdict.key, verdict.words.clone());
-    let band = |band: &EntryBandView| {
-        let name = band.band.clone()?;
-        Some((band.band_index, name, band.borderline))
-    };
     let row = |item: &FindShoeView| {
+        let bands: Vec<_> = item.bands.iter().map(band).collect();
         text((
             &item.shoe.path,
             &item.shoe.title,
             &item.shoe.category_key,
             &item.suits,
-            Each(&item.rows, verdict),
-            Each(&item.columns, verdict),
+            verdicts(&item.rows),
+            verdicts(&item.columns),
             item.pace.as_ref().and_then(band),
-            Each(&item.bands, band),
+            bands,
             &item.cautions,
             item.provisional,
         ))
     };
     lines(shoes, row, serializer)
+}
+
+fn verdicts(verdicts: &[VerdictView]) -> Vec<(&str, &str)> {
+    let verdicts = verdicts.iter();
+    verdicts
+        .map(|verdict| (verdict.key, &*verdict.words))
+        .collect()
+}
+
+fn band(band: &EntryBandView) -> Option<(Option<usize>, &str, bool)> {
+    Some((band.band_index, band.band.as_deref()?, band.borderline))
 }
 
 /// One record a line, so that two editions of the file can be compared.
@@ -105,27 +121,6 @@ fn lines<T, S: Serializer>(
 fn text(record: impl Serialize) -> String {
     let json = serde_json::to_string(&record).expect("a record is texts and finite numbers");
     safe_in_script(&json)
-}
-
-/// A list, each of which is written as a function says.
-struct Each<'l, T, F>(&'l [T], F);
-
-impl<T, V: Serialize, F: Fn(&T) -> V> Serialize for Each<'_, T, F> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_seq(self.0.iter().map(&self.1))
-    }
-}
-
-/// What there is, or what stands in for it.
-struct Or<V, D>(Option<V>, D);
-
-impl<V: Serialize, D: Serialize> Serialize for Or<V, D> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        match &self.0 {
-            Some(value) => value.serialize(serializer),
-            None => self.1.serialize(serializer),
-        }
-    }
 }
 
 /// A number in five decimals, which is more than any reader sees, without a
@@ -179,7 +174,8 @@ mod tests {
             text: None,
             ..judged.clone()
         };
-        let json = text(Each(&[judged, number, absent], cell));
+        let cells = [&judged, &number, &absent].map(Cell::of);
+        let json = text(cells);
         assert!(!json.contains('<'));
         let read: Value = serde_json::from_str(&json).unwrap();
         assert_eq!(
