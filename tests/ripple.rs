@@ -3,8 +3,9 @@
 
 mod seal_support;
 
-use seal_support::small;
+use seal_support::{Lab, small};
 use serde_json::Value;
+use std::path::Path;
 
 const DAY: &str = "2026-11-28";
 
@@ -127,11 +128,9 @@ fn what_changed_since_it_was_sealed_is_told() {
     assert_eq!(since["ripple"]["rules"], serde_json::json!([4, 5]));
 }
 
-#[test]
-fn a_number_moved_along_a_range_shows_where_shoes_change_band() {
-    let lab = small();
-    let page = lab.path().join("sweep.html");
-    let sweep = lab.json(&[
+/// A sweep of a torsion point, with its page.
+fn swept(lab: &Lab, page: &Path) -> Value {
+    lab.json(&[
         "ripple",
         "--sweep",
         "torsion.points[3]",
@@ -140,7 +139,14 @@ fn a_number_moved_along_a_range_shows_where_shoes_change_band() {
         DAY,
         "--html",
         page.to_str().unwrap(),
-    ]);
+    ])
+}
+
+#[test]
+fn a_number_moved_along_a_range_shows_where_shoes_change_band() {
+    let lab = small();
+    let page = lab.path().join("sweep.html");
+    let sweep = swept(&lab, &page);
     assert_eq!(sweep["path"], "torsion.points[3][0]");
     assert_eq!(sweep["now"], 45.0);
     let steps = sweep["steps"].as_array().unwrap();
@@ -284,16 +290,7 @@ fn the_page_to_send_around_stands_alone_and_escapes_what_it_shows() {
 fn the_picture_of_a_sweep_is_sound_svg_with_a_name_and_stands_alone() {
     let lab = small();
     let page = lab.path().join("sweep.html");
-    let sweep = lab.json(&[
-        "ripple",
-        "--sweep",
-        "torsion.points[3]",
-        "35..55",
-        "--as-of",
-        DAY,
-        "--html",
-        page.to_str().unwrap(),
-    ]);
+    let sweep = swept(&lab, &page);
     let html = std::fs::read_to_string(page).unwrap();
     stands_alone(&html);
     let from = html.find("<svg ").expect("a picture");
