@@ -7,6 +7,7 @@
 
 use solefolio::files::{Key, Map};
 use solefolio::lab::{Conditioning, Protocol, QuantitySpec, RuleSetFile, Size, SizeSystem};
+use solefolio::measure::drawn::Drawn;
 use solefolio::measure::interval::stated;
 use solefolio::measure::{Quantities, Summary};
 use solefolio::quantity::{Part, Shape, Source, Uncertain, Unit};
@@ -91,7 +92,7 @@ fn quantities() -> Quantities {
             let summary = Summary {
                 quantity: key(name),
                 unit: *unit,
-                stated: stated(&value, 0.95),
+                stated: stated(&value, 0.95, &Drawn::default()),
                 value,
                 n: 3,
                 specimens: Vec::new(),

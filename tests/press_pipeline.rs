@@ -12,17 +12,20 @@ use press_support::{in_memory, only_files};
 use proptest::prelude::*;
 use solefolio::edition::Scope;
 use solefolio::files::{Date, Root};
-use solefolio::gather::{gather, read_templates};
+use solefolio::gather::{Reading, gather_as, read_templates};
+use solefolio::measure::drawn::Remembered;
 use solefolio::outputs::{self, Surroundings};
 use solefolio::press::{
     self, Bindery, Inputs, Interrupt, Job, Look, Options, Report, Silent, publish,
 };
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Shoes a lab may have; it begins with the first few.
 const POOL: u32 = 14;
 const FIRST: usize = 6;
+const PROGRAM: &str = "program 1";
 
 /// What happens between two publishes; the numbers choose among what there is.
 #[derive(Clone, Debug)]
@@ -219,7 +222,12 @@ impl Lab {
 
     fn publish_into(&self, out: &Path, inputs: Option<press::InputsStamp>) -> Report {
         let root = Root::open(self.root()).expect("a lab");
-        let gathered = gather(&root).expect("a lab without a problem");
+        let drawn = Arc::new(press::remembered(out, PROGRAM));
+        let reading = Reading {
+            drawn: Arc::clone(&drawn),
+            ..Reading::default()
+        };
+        let gathered = gather_as(&root, &reading).expect("a lab without a problem");
         let problems = gathered.problems(self.as_of);
         assert!(
             problems.iter().all(|problem| !problem.is_error()),
@@ -242,7 +250,7 @@ impl Lab {
             out,
             sheets,
             renderer: &bindery,
-            program: "program 1".into(),
+            program: PROGRAM.into(),
             inputs,
             keep: Vec::new(),
             missing_prints: 0,
@@ -251,7 +259,20 @@ impl Lab {
             progress: &Silent,
             interrupt: Interrupt::default(),
         });
+        press::remember(out, PROGRAM, &drawn).expect("kept");
         done.expect("published")
+    }
+
+    /// What was drawn for the folio that is out.
+    fn drawn(&self) -> Vec<Remembered> {
+        let drawn = press::remembered(&self.folder.path().join("out"), PROGRAM);
+        let reading = Reading {
+            drawn: drawn.into(),
+            ..Reading::default()
+        };
+        let root = Root::open(self.root()).expect("a lab");
+        gather_as(&root, &reading).expect("a lab without a problem");
+        reading.drawn.asked()
     }
 
     fn check(&self) {
@@ -313,4 +334,33 @@ fn a_summary_is_made_again_where_it_is_shown_and_nowhere_else() {
         let others_page = path.starts_with("shoes/") && !path.contains(slug);
         assert!(!others_page || *bytes == before[path], "{path}");
     }
+}
+
+/// Drawing is what judging costs most: an edit draws what it changed, no more.
+#[test]
+fn only_what_is_new_is_drawn_and_only_what_is_asked_for_is_kept() {
+    let mut lab = Lab::new();
+    lab.publish();
+    let kept = |lab: &Lab| {
+        let hidden = lab.folder.path().join("out").join(press::HIDDEN);
+        fs::read(hidden.join("drawn")).expect("intervals are kept")
+    };
+    let (few, file) = (lab.drawn(), kept(&lab));
+    assert!(!few.is_empty());
+    lab.apply(&Edit::Summary(0, 1));
+    lab.publish();
+    assert!(kept(&lab) == file, "words draw nothing");
+    for at in FIRST..lab.pool.len() {
+        lab.add(at);
+    }
+    lab.publish();
+    let more = lab.drawn();
+    assert!(more.len() > few.len());
+    assert!(few.iter().all(|one| more.contains(one)));
+    for at in FIRST..lab.pool.len() {
+        let name = lab.pool[at].file_name().expect("a name");
+        fs::remove_file(lab.shoes().join(name)).expect("removed");
+    }
+    lab.publish();
+    assert!(kept(&lab) == file, "what is gone is forgotten");
 }

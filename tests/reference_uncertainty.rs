@@ -380,7 +380,7 @@ fn the_additive_models_of_9_2_agree_with_draws_where_they_should() {
         near(low, -half, 0.012 * u, "low");
         near(high, half, 0.012 * u, "high");
         let within = tolerance(total.u(), 2);
-        let stated = interval_or_draws(plain(&total, 0.95), 0.95, &draws, within);
+        let stated = interval_or_draws(plain(&total, 0.95), draws.interval(0.95), within);
         assert_eq!(may_part(&total), deviations[3] > 1.0);
         let expected = if deviations[3] > 1.0 {
             Method::Draws
@@ -391,7 +391,7 @@ fn the_additive_models_of_9_2_agree_with_draws_where_they_should() {
             stated.method,
             expected,
             "{:?}",
-            validate(plain(&total, 0.95), 0.95, &draws, within)
+            validate(plain(&total, 0.95), draws.interval(0.95), within)
         );
     }
 }
@@ -443,6 +443,6 @@ fn the_mass_of_9_3_needs_draws() {
     near(second.ends.0, low, STATED * draws.u, "second order, low");
     near(second.ends.1, high, STATED * draws.u, "second order, high");
     let within = tolerance(analytic.u(), 2);
-    let stated = interval_or_draws(plain(&analytic, 0.95), 0.95, &draws, within);
+    let stated = interval_or_draws(plain(&analytic, 0.95), draws.interval(0.95), within);
     assert_eq!(stated.method, Method::Draws);
 }

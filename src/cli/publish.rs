@@ -7,6 +7,7 @@ use crate::diagnostics::Problem;
 use crate::edition::{Edition, Scope};
 use crate::files::{Date, Root};
 use crate::gather::{Gathered, Reading, gather_as, program_files, read_stock, read_templates};
+use crate::measure::drawn::Drawn;
 use crate::outputs::{self, Make, Sheet, Surroundings};
 use crate::press::{
     self, Bars, Bindery, Inputs, Interrupt, Job, Look, Only, Options, Phase, Progress, Report,
@@ -16,6 +17,7 @@ use crate::programs::{self, MadeFile, Outside};
 use anyhow::Context as _;
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::time::Instant;
 
 /// Bring out/ up to date: only what readers would see differently is made again,
@@ -99,6 +101,10 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         .as_deref()
         .map(|path| read_stock_file(&root, path));
     let mut outside = desk.outside(&root, Answers::Keep);
+    let drawn = Arc::new(match arguments.fresh {
+        true => Drawn::default(),
+        false => press::remembered(&out, &program),
+    });
     // A program that runs must end with us; without one, reading stops by itself.
     let interrupt = match outside.allowed {
         true => Some(interrupt()?),
@@ -110,6 +116,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let reading = Reading {
         as_of: Some(as_of),
         outside: outside.clone(),
+        drawn: Arc::clone(&drawn),
         ..Reading::default()
     };
     let gathered = match gather_as(&root, &reading) {
@@ -170,6 +177,11 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         Err(stopped) => return Err(stopped.into()),
     };
     report.spent(Phase::Reading, reading);
+    if let Err(trouble) = press::remember(&out, &run.program, &drawn) {
+        desk.say(format_args!(
+            "{trouble}; the next run takes a little longer"
+        ));
+    }
     tell(desk, &report, arguments, &out)?;
     Ok(if report.is_whole() {
         Exit::Done

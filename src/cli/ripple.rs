@@ -26,6 +26,7 @@ use clap::Args;
 use serde::Serialize;
 use sheets::Sheets;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use sweep::{Range, Sweep};
 
 /// Show what another rule set or protocol would change: per finding, per shoe, and
@@ -125,6 +126,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             instead: tried.instead.clone(),
             trial: true,
             outside: desk.outside(&root, Answers::Read),
+            drawn: Arc::clone(&present.rules.drawn),
         };
         let other = match gather_as(&root, &reading) {
             Ok(gathered) => gathered,
@@ -374,7 +376,7 @@ fn tell_sweep(
         range,
         usize::from(arguments.steps),
         &shoes,
-        &edition.lab.protocol,
+        (&edition.lab.protocol, &edition.rules.drawn),
     )
     .map_err(usage)?;
     write_html(arguments, || {

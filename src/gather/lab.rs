@@ -8,10 +8,12 @@ use crate::lab::{
     CONTROL, INSTRUMENTS, Instruments, Lab, PHRASES, PROTOCOL, PhrasesFile, ProtocolFile, RULES,
     RuleSetFile, SETTINGS, STUDY, Settings, check, known_on,
 };
+use crate::measure::drawn::Drawn;
 use crate::programs::Outside;
 use crate::rules::{RuleFile, RuleSet};
 use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
+use std::sync::Arc;
 
 /// The files of `lab/`, as read.
 #[derive(Clone, Debug)]
@@ -34,6 +36,8 @@ pub struct LabFiles {
     pub languages: Vec<LanguageFiles>,
     /// The edition's date: what the control shoe showed later was not known.
     pub as_of: Option<Date>,
+    /// Intervals that were drawn before, for the rule set.
+    pub drawn: Arc<Drawn>,
 }
 
 /// How a lab's files are read.
@@ -50,6 +54,8 @@ pub struct Reading {
     pub trial: bool,
     /// Whether the lab's outside programs may be run.
     pub outside: Outside,
+    /// Intervals that were drawn before.
+    pub drawn: Arc<Drawn>,
 }
 
 /// Where a lab keeps the rule sets and protocols it had, and those to come:
@@ -65,6 +71,7 @@ impl LabFiles {
     ) -> Option<LabFiles> {
         let mut files = LabFiles::read(root, problems)?;
         files.as_of = reading.as_of;
+        files.drawn = Arc::clone(&reading.drawn);
         for (file, stem) in [
             (&mut files.rules, "rules-"),
             (&mut files.protocol, "protocol-"),
@@ -98,6 +105,7 @@ impl LabFiles {
         Some(LabFiles {
             languages,
             as_of: None,
+            drawn: Arc::default(),
             settings: settings?,
             protocol: protocol?,
             instruments: instruments?,
@@ -153,7 +161,8 @@ impl LabFiles {
             }
         };
         match RuleSet::build(rules?, &lab.protocol, &self.rules.file) {
-            Ok(rules) => {
+            Ok(mut rules) => {
+                rules.drawn = Arc::clone(&self.drawn);
                 languages::assemble(&mut lab, &rules, &self.languages, problems);
                 Some((lab, rules))
             }

@@ -248,7 +248,7 @@ pub fn judge_one(shoe: Shoe, lab: &Lab, rules: &RuleSet) -> Judged {
 /// The same, with the control shoe's charts worked out before.
 pub(super) fn judge_with(shoe: Arc<Shoe>, lab: &Lab, rules: &RuleSet, drift: &Drift) -> Judged {
     let figures = figures(&shoe, &lab.protocol);
-    let mut quantities = summarise(&shoe, &lab.protocol, &figures);
+    let mut quantities = summarise(&shoe, &lab.protocol, &figures, &rules.drawn);
     // What is about one quantity belongs to it: only findings that rest on it are in doubt.
     let mut session_flags = Vec::new();
     for flag in screen_sessions(&shoe, lab, drift) {

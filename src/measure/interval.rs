@@ -20,7 +20,7 @@
 //! is stated after its ± is what [`stated`] decides, on the same criterion.
 
 use super::coverage::{expanded, stands_on_few};
-use super::propagate::{Draws, seed_of, through_draws};
+use super::drawn::{Drawn, Function};
 use crate::quantity::{Expanded, Shape, Uncertain};
 use std::convert::Infallible;
 
@@ -60,6 +60,13 @@ pub fn may_part(value: &Uncertain) -> bool {
     steps > COARSE || stands_on_few(value)
 }
 
+/// A quantity is drawn as the sum of its errors.
+const ITSELF: Function<'static> = Function {
+    kind: "quantity",
+    text: "",
+    numbers: &[],
+};
+
 /// What stands after a quantity's ±, and where it comes from.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stated {
@@ -74,11 +81,12 @@ pub struct Stated {
 /// the sum part from it by more than [`STATED`], half the width of the draws'
 /// interval (JCGM 101:2008, 7.7). Errors here are as likely up as down, so that
 /// interval lies even about the value, and it depends on the parts alone: the same
-/// parts give the same draws, whatever the value.
+/// parts give the same draws, whatever the value. What `drawn` remembers is not drawn
+/// again.
 ///
 /// # Panics
 /// If `coverage` is not between 0 and 1.
-pub fn stated(value: &Uncertain, coverage: f64) -> Stated {
+pub fn stated(value: &Uncertain, coverage: f64, drawn: &Drawn) -> Stated {
     let usual = Stated {
         expanded: expanded(value, coverage),
         method: Method::Analytic,
@@ -88,8 +96,8 @@ pub fn stated(value: &Uncertain, coverage: f64) -> Stated {
     }
     let (error, u) = (value.through(0.0, 1.0), value.u());
     let itself = |x: &[f64]| Ok::<f64, Infallible>(x[0]);
-    let Ok(drawn) = through_draws(&[&error], itself, DRAWS, seed_of(&[&error]));
-    let found = interval_or_draws(plain(&error, coverage), coverage, &drawn, STATED * u);
+    let Ok(ends) = drawn.interval(&[&error], coverage, ITSELF, itself);
+    let found = interval_or_draws(plain(&error, coverage), ends, STATED * u);
     if found.method == Method::Analytic {
         return usual;
     }
@@ -185,39 +193,28 @@ pub struct Interval {
     pub validation: Validation,
 }
 
-/// Compares an analytic interval with that of `draws` of the same result.
+/// Compares an analytic interval with that of draws of the same result, at the same
+/// coverage.
 ///
 /// The draws have to be many enough that their own scatter stays under the
 /// tolerance (JCGM 101, 8.2 asks for a fifth of it): [`DRAWS`] for [`STATED`], a
 /// million and more for two digits (see [`tolerance`]).
-///
-/// # Panics
-/// If `coverage` is not between 0 and 1.
-pub fn validate(analytic: (f64, f64), coverage: f64, draws: &Draws, tolerance: f64) -> Validation {
-    let (low, high) = draws.interval(coverage);
+pub fn validate(analytic: (f64, f64), drawn: (f64, f64), tolerance: f64) -> Validation {
     Validation {
         tolerance,
-        low: (analytic.0 - low).abs(),
-        high: (analytic.1 - high).abs(),
+        low: (analytic.0 - drawn.0).abs(),
+        high: (analytic.1 - drawn.1).abs(),
     }
 }
 
 /// The analytic interval where draws of the same result bear it out, else that
 /// of the draws; see [`validate`].
-///
-/// # Panics
-/// If `coverage` is not between 0 and 1.
-pub fn interval_or_draws(
-    analytic: (f64, f64),
-    coverage: f64,
-    draws: &Draws,
-    tolerance: f64,
-) -> Interval {
-    let validation = validate(analytic, coverage, draws, tolerance);
+pub fn interval_or_draws(analytic: (f64, f64), drawn: (f64, f64), tolerance: f64) -> Interval {
+    let validation = validate(analytic, drawn, tolerance);
     let (method, (low, high)) = if validation.holds() {
         (Method::Analytic, analytic)
     } else {
-        (Method::Draws, draws.interval(coverage))
+        (Method::Draws, drawn)
     };
     Interval {
         low,
@@ -281,7 +278,7 @@ mod tests {
             (0.25, 0.75, false),
             (0.25, -0.75, false),
         ] {
-            let found = validate((low + below, high + above), 0.95, &draws, 0.5);
+            let found = validate((low + below, high + above), (low, high), 0.5);
             assert!((found.low - below.abs()).abs() < 1e-12, "{found:?}");
             assert!((found.high - above.abs()).abs() < 1e-12, "{found:?}");
             assert_eq!(found.holds(), holds, "{found:?}");
@@ -313,8 +310,11 @@ mod tests {
             );
             let itself = |x: &[f64]| Ok::<_, Infallible>(x[0]);
             let draws = through_draws(&[&travel], itself, 400_000, 11).unwrap();
-            let stated =
-                interval_or_draws(plain(&travel, 0.95), 0.95, &draws, tolerance(travel.u(), 2));
+            let stated = interval_or_draws(
+                plain(&travel, 0.95),
+                draws.interval(0.95),
+                tolerance(travel.u(), 2),
+            );
             assert_eq!(may_part(&travel), method == Method::Draws);
             assert_eq!(stated.method, method, "{dof} degrees of freedom");
             let (low, high) = draws.interval(0.95);
@@ -345,7 +345,7 @@ mod tests {
             assert_eq!(may_part(&value), parts, "{share}");
             let itself = |x: &[f64]| Ok::<_, Infallible>(x[0]);
             let draws = through_draws(&[&value], itself, 400_000, 17).unwrap();
-            let stated = interval_or_draws(plain(&value, 0.95), 0.95, &draws, STATED);
+            let stated = interval_or_draws(plain(&value, 0.95), draws.interval(0.95), STATED);
             assert_eq!(stated.method == Method::Draws, parts, "{share}");
         }
     }
@@ -381,7 +381,7 @@ mod tests {
                 Method::Draws,
             ),
         ] {
-            let found = stated(&value, 0.95);
+            let found = stated(&value, 0.95, &Drawn::default());
             assert_eq!(found.method, method, "{value:?}");
             let itself = |x: &[f64]| Ok::<_, Infallible>(x[0]);
             let drawn = through_draws(&[&value], itself, 1_000_000, 20_261_125).unwrap();
@@ -397,9 +397,12 @@ mod tests {
             assert!((found.expanded.k * value.u() / half - 1.0).abs() < 1e-12);
         }
         // Nothing lies beyond half a step: √3·0.95 standard uncertainties, not 1.96.
-        let k = stated(&of(6.1, &[display(0.3)]), 0.95).expanded.k;
+        let k = stated(&of(6.1, &[display(0.3)]), 0.95, &Drawn::default())
+            .expanded
+            .k;
         assert!((k - 0.95 * f64::sqrt(3.0)).abs() < 0.02, "{k}");
-        assert_eq!(stated(&Uncertain::exact(3.0), 0.95).expanded.U, 0.0);
+        let exact = stated(&Uncertain::exact(3.0), 0.95, &Drawn::default());
+        assert_eq!(exact.expanded.U, 0.0);
     }
 
     #[test]
@@ -411,7 +414,7 @@ mod tests {
                 dof: f64::INFINITY,
                 shape: Shape::Rectangular,
             };
-            stated(&Uncertain::new(value, [part]), 0.95)
+            stated(&Uncertain::new(value, [part]), 0.95, &Drawn::default())
         };
         assert_eq!(of(6.1), of(-250.0));
     }
@@ -423,8 +426,11 @@ mod tests {
         let score = through_piecewise(&x, &points, Source::new("bend"));
         let scale = |x: &[f64]| Ok::<_, Infallible>((10.0 * x[0]).clamp(0.0, 100.0));
         let draws = through_draws(&[&x], scale, 100_000, 5).unwrap();
-        let interval =
-            interval_or_draws(plain(&score, 0.95), 0.95, &draws, tolerance(score.u(), 2));
+        let interval = interval_or_draws(
+            plain(&score, 0.95),
+            draws.interval(0.95),
+            tolerance(score.u(), 2),
+        );
         assert_eq!(interval.method, Method::Draws);
         assert_eq!(interval.high, 100.0);
         assert!(score.value + expanded(&score, 0.95).U > 100.0);
@@ -449,10 +455,10 @@ mod tests {
             let draws = through_draws(&all, model, 100_000, seed).unwrap();
             // An end of the interval scatters by √(p(1−p)/n)/φ = 0.0085 u; five of these.
             let within = tolerance(result.u(), 1);
-            let validation = validate(plain(&result, 0.95), 0.95, &draws, within);
+            let validation = validate(plain(&result, 0.95), draws.interval(0.95), within);
             prop_assert!(validation.low < 0.043 * result.u(), "{validation:?}");
             prop_assert!(validation.high < 0.043 * result.u());
-            let stated = interval_or_draws(plain(&result, 0.95), 0.95, &draws, within);
+            let stated = interval_or_draws(plain(&result, 0.95), draws.interval(0.95), within);
             prop_assert!(stated.method == Method::Analytic && !may_part(&result));
         }
     }

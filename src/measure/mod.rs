@@ -15,6 +15,7 @@ pub mod control;
 mod coverage;
 mod curve;
 mod distribution;
+pub mod drawn;
 pub mod drift;
 mod flags;
 pub mod gauge;

@@ -6,6 +6,7 @@
 //! Missing stays missing: a quantity without a reading is [`Absent`] with its
 //! reason.
 
+use super::drawn::Drawn;
 use super::flags::Flag;
 use super::hysteresis::Estimate;
 use super::interval::{Stated, stated};
@@ -96,11 +97,17 @@ pub struct Absent {
 ///
 /// `figures` are the curve figures worked out beforehand, by specimen and
 /// quantity; a quantity that the protocol takes from a curve is looked up there.
-pub fn summarise(shoe: &Shoe, protocol: &Protocol, figures: &Figures) -> Quantities {
+/// What `drawn` remembers is not drawn again.
+pub fn summarise(shoe: &Shoe, protocol: &Protocol, figures: &Figures, drawn: &Drawn) -> Quantities {
     protocol
         .quantities
         .iter()
-        .map(|(key, spec)| (key.clone(), summary(shoe, protocol, key, spec, figures)))
+        .map(|(key, spec)| {
+            (
+                key.clone(),
+                summary(shoe, protocol, (key, spec), figures, drawn),
+            )
+        })
         .collect()
 }
 
@@ -110,9 +117,9 @@ pub type Figures = BTreeMap<(usize, Key), Result<Estimate, String>>;
 fn summary(
     shoe: &Shoe,
     protocol: &Protocol,
-    key: &Key,
-    spec: &QuantitySpec,
+    (key, spec): (&Key, &QuantitySpec),
     figures: &Figures,
+    drawn: &Drawn,
 ) -> Result<Summary, Absent> {
     let absent = |reason: String| Absent {
         quantity: key.clone(),
@@ -181,7 +188,7 @@ fn summary(
     Ok(Summary {
         quantity: key.clone(),
         unit: spec.unit,
-        stated: stated(&value, protocol.coverage),
+        stated: stated(&value, protocol.coverage, drawn),
         value,
         n,
         specimens,

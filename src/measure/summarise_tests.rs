@@ -6,6 +6,7 @@ use super::summarise::{Absent, Figures, Summary, summarise};
 use super::{Flag, FlagWeight};
 use crate::files::Key;
 use crate::lab::{CurveFigure, QuantitySpec, Spread, fixture};
+use crate::measure::drawn::Drawn;
 use crate::quantity::{Part, Shape, Unit};
 use crate::shoe::Shoe;
 
@@ -56,7 +57,7 @@ fn summed(spec: QuantitySpec, shoe: &Shoe) -> Result<Summary, Absent> {
 
 fn summed_with(spec: QuantitySpec, shoe: &Shoe, figures: &Figures) -> Result<Summary, Absent> {
     let protocol = fixture::protocol([(mass(), spec)]);
-    let mut all = summarise(shoe, &protocol, figures);
+    let mut all = summarise(shoe, &protocol, figures, &Drawn::default());
     all.remove(&mass()).unwrap()
 }
 

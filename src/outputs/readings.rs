@@ -336,7 +336,11 @@ mod tests {
             panic!("mass was measured")
         };
         mass.value = Uncertain::new(mass.value.value, [step]);
-        mass.stated = crate::measure::interval::stated(&mass.value, 0.95);
+        mass.stated = crate::measure::interval::stated(
+            &mass.value,
+            0.95,
+            &crate::measure::drawn::Drawn::default(),
+        );
         let surroundings = crate::outputs::Surroundings::default();
         let composer = Composer::new(&edition, &surroundings);
         let judged = edition.shoe(&slug).unwrap();

@@ -19,6 +19,7 @@ use super::output::Surroundings;
 use crate::catalogue::{Catalogue, Neighbour, Standing};
 use crate::edition::{Correction, Edition, Frozen, FrozenFile};
 use crate::files::{Date, Key, Slug, Week};
+use crate::measure::drawn::Drawn;
 use crate::measure::interval::{Method, stated};
 use crate::measure::{Absent, Flag, FlagWeight, Quantities, SpecimenSummary, Summary, Trial};
 use crate::quantity::{Amount, Part, Shape, Source, Uncertain, Unit};
@@ -208,7 +209,7 @@ fn summary(
     let summary = Summary {
         quantity: key(name),
         unit,
-        stated: stated(&value, 0.95),
+        stated: stated(&value, 0.95, &Drawn::default()),
         value,
         n,
         specimens: vec![SpecimenSummary {

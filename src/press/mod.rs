@@ -25,8 +25,8 @@
 //!
 //! In `out/.solefolio/`, on the same file system, because a rename across two is
 //! none: `record` (what was written, from what), `stamp` (how all files were
-//! seen), `lock`, `answers/` (what outside programs said), and while a publish is under way `staging/` and `journal`. No
-//! sheet can lie there, the preview doesn't serve it, and it names nothing that
+//! seen), `lock`, `drawn` (intervals that cost draws), `answers/` (what outside programs
+//! said), and while a publish is under way `staging/` and `journal`. No sheet can lie there, the preview doesn't serve it, and it names nothing that
 //! isn't published; leave it out when `out/` is copied to a server. Without it
 //! the press can't tell its own files from yours and says so.
 //!
@@ -44,6 +44,7 @@
 mod bindery;
 mod codec;
 mod commit;
+mod drawn;
 mod fingerprint;
 mod folder;
 mod interrupt;
@@ -69,6 +70,7 @@ pub mod typesetter;
 
 pub use bindery::Bindery;
 pub use commit::HIDDEN;
+pub use drawn::{remember, remembered};
 pub use folder::Trouble;
 pub use interrupt::Interrupt;
 pub use job::{InTheWay, Job, Obstacle, Only, Options, Stopped};

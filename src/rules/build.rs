@@ -12,6 +12,7 @@ use super::{Grounds, Rule, RuleSet, Yields};
 use crate::diagnostics::{KeyPath, Problem};
 use crate::files::{Key, LINE_LIMIT, Map, too_long};
 use crate::lab::{Protocol, RuleSetFile};
+use std::sync::Arc;
 
 /// The most rules of a set.
 pub const RULES_LIMIT: usize = 200;
@@ -68,6 +69,7 @@ impl RuleSet {
             page: file.page,
             rules: rules.into_iter().collect(),
             order,
+            drawn: Arc::default(),
         })
     }
 }

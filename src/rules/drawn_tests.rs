@@ -4,6 +4,7 @@
 
 use super::fixture::{quantities, rules, shoe};
 use super::{Judged, Says};
+use crate::measure::drawn::Drawn;
 use crate::measure::interval::{self, Method, STATED};
 use crate::measure::propagate::through_draws;
 use crate::quantity::{Part, Shape, Source, Uncertain};
@@ -59,7 +60,7 @@ fn judge(given: [&Uncertain; 3]) -> Judged {
     for (name, value) in names.iter().zip(given) {
         let summary = all.get_mut(*name).unwrap().as_mut().unwrap();
         summary.value = value.clone();
-        summary.stated = interval::stated(value, 0.95);
+        summary.stated = interval::stated(value, 0.95, &Drawn::default());
     }
     rules(RULES).judge(shoe(), all, Vec::new())
 }

@@ -4,6 +4,7 @@ use super::{Finding, Judged, RuleFile, RuleSet};
 use crate::diagnostics::Problem;
 use crate::files::Key;
 use crate::lab::{Protocol, RuleSetFile, fixture};
+use crate::measure::drawn::Drawn;
 use crate::measure::interval::stated;
 use crate::measure::{Absent, Flag, FlagWeight, Quantities, Summary};
 use crate::quantity::{Part, Shape, Source, Uncertain, Unit};
@@ -99,7 +100,7 @@ pub fn quantities(given: &[(&str, f64, f64)]) -> Quantities {
                 Summary {
                     quantity: key(name),
                     unit: *unit,
-                    stated: stated(&value, 0.95),
+                    stated: stated(&value, 0.95, &Drawn::default()),
                     value,
                     n: 3,
                     specimens: Vec::new(),

@@ -42,7 +42,7 @@ pub use crate::measure::TraceStep;
 
 use crate::files::{Date, Key, Map};
 use crate::lab::RuleSetVersion;
-use crate::measure::{Flag, Quantities};
+use crate::measure::{Flag, Quantities, drawn::Drawn};
 use crate::shoe::Shoe;
 use std::sync::Arc;
 
@@ -65,6 +65,9 @@ pub struct RuleSet {
     pub rules: Map<Key, Box<dyn Rule>>,
     /// The order of judging: places in `rules`.
     pub(crate) order: Vec<usize>,
+    /// Intervals that were drawn before; of any rule set, since each is known by what
+    /// it was drawn from.
+    pub drawn: Arc<Drawn>,
 }
 
 impl RuleSet {
@@ -95,11 +98,12 @@ impl RuleSet {
         let mut findings = Findings::new();
         for place in &self.order {
             let rule = rules[*place];
-            let mut made = rule.judge(&Facts {
+            let facts = Facts {
                 quantities: &quantities,
                 findings: &findings,
                 answers: &answers,
-            });
+            };
+            let mut made = rule.judge(&facts, &self.drawn);
             if let Ok(finding) = &mut made {
                 finding.provisional |= in_doubt;
             }

@@ -6,7 +6,7 @@ use super::{BandScale, Finding, NotJudged};
 use crate::diagnostics::KeyPath;
 use crate::files::Key;
 use crate::lab::Protocol;
-use crate::measure::{Quantities, TraceStep};
+use crate::measure::{Quantities, TraceStep, drawn::Drawn};
 use crate::quantity::Unit;
 use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
@@ -79,11 +79,12 @@ pub trait Rule: Send + Sync + std::fmt::Debug {
         &self.head().needs
     }
 
-    /// The finding, or the reason there is none.
+    /// The finding, or the reason there is none. `drawn` spares it what was drawn
+    /// before, for this shoe or any other, and says the same.
     ///
     /// # Errors
     /// [`NotJudged`] with a reason that is shown in the finding's place.
-    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged>;
+    fn judge(&self, facts: &Facts<'_>, drawn: &Drawn) -> Result<Finding, NotJudged>;
 
     /// The way from the facts to the finding, with formulas and numbers, for `trace`.
     fn steps(&self, facts: &Facts<'_>, finding: &Finding) -> Vec<TraceStep>;

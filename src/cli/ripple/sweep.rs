@@ -3,12 +3,14 @@
 use super::alter::{Alterable, ValuePath};
 use crate::files::{Key, Slug, Source, yaml};
 use crate::lab::{Protocol, RULES, RuleSetFile};
+use crate::measure::drawn::Drawn;
 use crate::quantity::fixed;
 use crate::rules::{Findings, Judged, RuleFile, RuleSet, Says};
 use rayon::prelude::*;
 use serde::Serialize;
 use serde_yaml::Value;
 use std::str::FromStr;
+use std::sync::Arc;
 
 /// From where to where a number moves: `40..50`.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -76,7 +78,7 @@ pub fn sweep(
     range: Range,
     steps: usize,
     shoes: &[Judged],
-    protocol: &Protocol,
+    (protocol, drawn): (&Protocol, &Arc<Drawn>),
 ) -> Result<Sweep, String> {
     let mut base = Alterable::parse(rules)?;
     // Of a point, its place on the quantity moves; its score stays.
@@ -94,7 +96,7 @@ pub fn sweep(
         .map(|at| {
             let share = at as f64 / last as f64;
             let text = plain(range.from + (range.to - range.from) * share);
-            at_value(&base, &path, &text, shoes, protocol)
+            at_value(&base, &path, &text, shoes, (protocol, drawn))
         })
         .collect::<Result<Vec<Step>, String>>()?;
     Ok(Sweep {
@@ -116,7 +118,7 @@ fn at_value(
     path: &ValuePath,
     text: &str,
     shoes: &[Judged],
-    protocol: &Protocol,
+    (protocol, drawn): (&Protocol, &Arc<Drawn>),
 ) -> Result<Step, String> {
     let mut altered = base.clone();
     let value: f64 = text.parse().map_err(|_| format!("`{text}` is no number"))?;
@@ -129,7 +131,7 @@ fn at_value(
     let source = Source::new(RULES, altered.text());
     let built = yaml::read::<RuleSetFile<RuleFile>>(&source)
         .and_then(|file| RuleSet::build(file, protocol, RULES));
-    let rules = match built {
+    let mut rules = match built {
         Ok(rules) => rules,
         Err(problems) => {
             let first = problems.into_iter().next();
@@ -137,6 +139,7 @@ fn at_value(
             return Ok(step);
         }
     };
+    rules.drawn = Arc::clone(drawn);
     for judged in shoes {
         let then = rules.judge_with(
             judged.shoe.clone(),

@@ -11,7 +11,7 @@ mod second_order;
 mod sums;
 
 pub use differences::{Curvature, curvature, through_function};
-pub use draws::{Draws, seed_of, through_draws};
+pub use draws::{Draws, drawn_interval, seed_of, through_draws};
 pub use piecewise::{Linearised, linearise, piecewise_at, through_piecewise};
 pub use second_order::{FunctionInterval, function_interval};
 pub use sums::{Addend, bends_near, scale_interval, sum_interval};

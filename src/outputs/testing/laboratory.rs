@@ -5,6 +5,7 @@ use crate::files::Key;
 use crate::lab::{
     Lab, PhrasesFile, Protocol, QuantitySpec, RuleSetVersion, Settings, Spread, fixture,
 };
+use crate::measure::drawn::Drawn;
 use crate::quantity::Unit;
 use crate::rules::{Facts, Finding, Head, NotJudged, Rule, RuleMethod, RuleSet, TraceStep};
 use crate::words::Language;
@@ -138,7 +139,7 @@ impl Rule for Named {
     fn head(&self) -> &Head {
         &self.0
     }
-    fn judge(&self, _: &Facts<'_>) -> Result<Finding, NotJudged> {
+    fn judge(&self, _: &Facts<'_>, _: &Drawn) -> Result<Finding, NotJudged> {
         Err(NotJudged {
             finding: self.0.key.clone(),
             reason: "findings are made by hand here".into(),
@@ -175,6 +176,7 @@ pub fn rules() -> RuleSet {
     RuleSet {
         version: 4,
         effective: day("2026-11-01"),
+        drawn: Arc::default(),
         borderline_below: 0.8,
         bands: BANDS.map(str::to_owned),
         history: vec![

@@ -32,6 +32,7 @@
 
 use crate::diagnostics::KeyPath;
 use crate::files::Key;
+use crate::measure::drawn::Drawn;
 use crate::rules::bands::check_label;
 use crate::rules::condition::Figures;
 use crate::rules::expression::{self, TruthExpression, Variables};
@@ -116,7 +117,7 @@ impl Rule for AdviceRule {
         &self.head
     }
 
-    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
+    fn judge(&self, facts: &Facts<'_>, _drawn: &Drawn) -> Result<Finding, NotJudged> {
         let mut figures = Figures::gather(&self.variables, facts);
         let (verdict, at_estimate) = figures.verdict(&self.when);
         if verdict == Verdict::Unknown

@@ -37,10 +37,9 @@
 use crate::diagnostics::KeyPath;
 use crate::files::{Key, Map};
 use crate::measure::band_chances;
-use crate::measure::interval::{DRAWS, Method, STATED, interval_or_draws, may_part, plain};
-use crate::measure::propagate::{
-    Addend, bends_near, piecewise_at, seed_of, sum_interval, through_draws,
-};
+use crate::measure::drawn::{Drawn, Function};
+use crate::measure::interval::{Method, STATED, interval_or_draws, may_part, plain};
+use crate::measure::propagate::{Addend, bends_near, piecewise_at, sum_interval};
 use crate::quantity::{Uncertain, Unit};
 use crate::rules::bands::{Bands, Placed, check_label, settle};
 use crate::rules::input::{Input, lower};
@@ -203,7 +202,7 @@ impl Rule for BlendRule {
         &self.head
     }
 
-    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
+    fn judge(&self, facts: &Facts<'_>, drawn: &Drawn) -> Result<Finding, NotJudged> {
         let mut provisional = false;
         let mut scores = Vec::with_capacity(self.inputs.len());
         for (input, weight) in &self.inputs {
@@ -225,7 +224,7 @@ impl Rule for BlendRule {
         } else {
             band_chances(score.value, u, score.dof(), &self.bands.scale.cuts)
         };
-        let (interval, method) = self.interval(facts, &score);
+        let (interval, method) = self.interval(facts, &score, drawn);
         Ok(Finding {
             key: self.head.key.clone(),
             says: Says::Band(self.bands.place(Placed {
@@ -339,7 +338,12 @@ impl BlendRule {
     /// straight within reach and the parts are such that draws would say the same;
     /// else draws where all comes down to quantities that share a cause or may part
     /// from value ± U, and else the bent scores added on a grid.
-    fn interval(&self, facts: &Facts<'_>, score: &Uncertain) -> ((f64, f64), Method) {
+    fn interval(
+        &self,
+        facts: &Facts<'_>,
+        score: &Uncertain,
+        drawn: &Drawn,
+    ) -> ((f64, f64), Method) {
         let addends: Vec<(f64, &Banded)> = self
             .inputs
             .iter()
@@ -366,9 +370,21 @@ impl BlendRule {
                 });
                 Ok::<f64, std::convert::Infallible>(terms.sum())
             };
-            let Ok(drawn) = through_draws(&values, weighed, DRAWS, seed_of(&values));
-            let within = STATED * score.u();
-            let stated = interval_or_draws(analytic, self.coverage, &drawn, within);
+            let numbers: Vec<f64> = addends
+                .iter()
+                .filter_map(|(weight, banded)| Some((weight, banded.points.as_deref()?)))
+                .flat_map(|(weight, points)| {
+                    let ends = points.iter().flat_map(|(x, y)| [*x, *y]);
+                    [*weight, points.len() as f64].into_iter().chain(ends)
+                })
+                .collect();
+            let function = Function {
+                kind: Blend::NAME,
+                text: "",
+                numbers: &numbers,
+            };
+            let Ok(ends) = drawn.interval(&values, self.coverage, function, weighed);
+            let stated = interval_or_draws(analytic, ends, STATED * score.u());
             return ((stated.low, stated.high), stated.method);
         }
         let addends: Vec<(f64, Addend<'_>)> = addends

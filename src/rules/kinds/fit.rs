@@ -42,6 +42,7 @@
 
 use crate::diagnostics::KeyPath;
 use crate::files::{Key, Map};
+use crate::measure::drawn::Drawn;
 use crate::rules::bands::check_label;
 use crate::rules::condition::Figures;
 use crate::rules::expression::{self, TruthExpression, Variables};
@@ -228,7 +229,7 @@ impl Rule for FitRule {
         &self.head
     }
 
-    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
+    fn judge(&self, facts: &Facts<'_>, _drawn: &Drawn) -> Result<Finding, NotJudged> {
         let mut figures = Figures::gather(&self.variables, facts);
         let fit = rules::Fit {
             rows: self.rows.judge(&mut figures),

@@ -39,8 +39,9 @@
 
 use crate::diagnostics::KeyPath;
 use crate::files::Key;
-use crate::measure::interval::{DRAWS, Method, STATED, interval_or_draws, may_part};
-use crate::measure::propagate::{function_interval, seed_of, through_draws, through_function};
+use crate::measure::drawn::{Drawn, Function};
+use crate::measure::interval::{Method, STATED, interval_or_draws, may_part};
+use crate::measure::propagate::{function_interval, through_function};
 use crate::quantity::{Uncertain, Unit};
 use crate::rules::bands::check_label;
 use crate::rules::expression::{self, NumberExpression, Undecided, Variables};
@@ -92,6 +93,8 @@ struct FormulaRule {
     decimals: u8,
     text: String,
     expression: NumberExpression,
+    /// What tells the expression from every other.
+    compiled: String,
     variables: Variables,
     coverage: f64,
 }
@@ -150,6 +153,7 @@ impl Kind for Formula {
                 unit,
                 decimals: settings.decimals,
                 text: settings.is,
+                compiled: format!("{expression:?}"),
                 expression,
                 variables,
                 coverage: grounds.protocol.coverage,
@@ -169,14 +173,15 @@ fn stated(
     value: &Uncertain,
     inputs: &[&Uncertain],
     coverage: f64,
+    (function, drawn): (Function<'_>, &Drawn),
     mut at: impl FnMut(&[f64]) -> Result<f64, Undecided>,
 ) -> Result<((f64, f64), Method), Undecided> {
     let analytic = function_interval(value, inputs, coverage, &mut at)?;
     if analytic.holds && !may_part(value) {
         return Ok((analytic.ends, Method::Analytic));
     }
-    let drawn = through_draws(inputs, at, DRAWS, seed_of(inputs))?;
-    let stated = interval_or_draws(analytic.ends, coverage, &drawn, STATED * value.u());
+    let ends = drawn.interval(inputs, coverage, function, at)?;
+    let stated = interval_or_draws(analytic.ends, ends, STATED * value.u());
     Ok(((stated.low, stated.high), stated.method))
 }
 
@@ -203,7 +208,7 @@ impl Rule for FormulaRule {
         &self.head
     }
 
-    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
+    fn judge(&self, facts: &Facts<'_>, drawn: &Drawn) -> Result<Finding, NotJudged> {
         let not_judged = |reason: String| NotJudged {
             finding: self.head.key.clone(),
             reason,
@@ -233,9 +238,17 @@ impl Rule for FormulaRule {
             }
             self.expression.at(&at)
         };
+        // Which of its names have a figure is part of what it is.
+        let numbers: Vec<f64> = places.iter().map(|place| *place as f64).collect();
+        let function = Function {
+            kind: Formula::NAME,
+            text: &self.compiled,
+            numbers: &numbers,
+        };
+        let memory = (function, drawn);
         let (value, (interval, method)) = through_function(estimate, &inputs, &mut moved)
             .and_then(|value| {
-                let interval = stated(&value, &inputs, self.coverage, &mut moved)?;
+                let interval = stated(&value, &inputs, self.coverage, memory, &mut moved)?;
                 Ok((value, interval))
             })
             .map_err(|undecided| {

@@ -36,6 +36,7 @@
 
 use crate::diagnostics::KeyPath;
 use crate::files::Key;
+use crate::measure::drawn::Drawn;
 use crate::measure::expanded;
 use crate::measure::interval::Method;
 use crate::quantity::{Part, Shape, Source, Uncertain, Unit};
@@ -259,7 +260,7 @@ impl Rule for ProgramRule {
         &self.head
     }
 
-    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
+    fn judge(&self, facts: &Facts<'_>, _drawn: &Drawn) -> Result<Finding, NotJudged> {
         let (told, provisional) = self.facts(facts).map_err(|why| self.not_judged(why))?;
         let answer = match facts.answers.get(&self.head.key) {
             Some(answered) if answered.facts == told => match &answered.answer {

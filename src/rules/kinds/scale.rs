@@ -43,10 +43,9 @@
 use crate::diagnostics::KeyPath;
 use crate::files::Key;
 use crate::measure::band_chances;
-use crate::measure::interval::{DRAWS, Method, STATED, interval_or_draws, may_part};
-use crate::measure::propagate::{
-    piecewise_at, scale_interval, seed_of, through_draws, through_piecewise,
-};
+use crate::measure::drawn::{Drawn, Function};
+use crate::measure::interval::{Method, STATED, interval_or_draws, may_part};
+use crate::measure::propagate::{piecewise_at, scale_interval, through_piecewise};
 use crate::quantity::{Source, Uncertain, Unit};
 use crate::rules::bands::{Bands, Placed, check_label, settle};
 use crate::rules::input::{Input, lower};
@@ -227,15 +226,21 @@ fn find_unit(written: &str, of: &Key, own: Option<Unit>) -> Result<Unit, Mistake
 impl ScaleRule {
     /// The score's interval, and where it comes from: the scale at the ends of the
     /// quantity's, unless value ± U itself may part from draws.
-    fn interval(&self, value: &Uncertain, u: f64) -> ((f64, f64), Method) {
+    fn interval(&self, value: &Uncertain, u: f64, drawn: &Drawn) -> ((f64, f64), Method) {
         let points = self.points.all();
         let analytic = scale_interval(value, points, self.coverage);
         if !may_part(value) {
             return (analytic, Method::Analytic);
         }
         let scaled = |x: &[f64]| Ok::<f64, Infallible>(piecewise_at(points, x[0]));
-        let Ok(drawn) = through_draws(&[value], scaled, DRAWS, seed_of(&[value]));
-        let stated = interval_or_draws(analytic, self.coverage, &drawn, STATED * u);
+        let numbers: Vec<f64> = points.iter().flat_map(|(x, y)| [*x, *y]).collect();
+        let function = Function {
+            kind: Scale::NAME,
+            text: "",
+            numbers: &numbers,
+        };
+        let Ok(ends) = drawn.interval(&[value], self.coverage, function, scaled);
+        let stated = interval_or_draws(analytic, ends, STATED * u);
         ((stated.low, stated.high), stated.method)
     }
 
@@ -267,7 +272,7 @@ impl Rule for ScaleRule {
         &self.head
     }
 
-    fn judge(&self, facts: &Facts<'_>) -> Result<Finding, NotJudged> {
+    fn judge(&self, facts: &Facts<'_>, drawn: &Drawn) -> Result<Finding, NotJudged> {
         let not_judged = |reason: String| NotJudged {
             finding: self.head.key.clone(),
             reason,
@@ -283,7 +288,7 @@ impl Rule for ScaleRule {
         let value = known.value.through(x, factor);
         let mut score = through_piecewise(&value, self.points.all(), self.residual.clone());
         score.value = settle(score.value);
-        let (interval, method) = self.interval(&value, score.u());
+        let (interval, method) = self.interval(&value, score.u(), drawn);
         let u = value.u();
         let chances = if u == 0.0 {
             self.bands.certain(score.value)
