@@ -4,9 +4,11 @@
 use proptest::prelude::*;
 use solefolio::diagnostics::{Problem, Severity};
 use solefolio::files::{Date, Memory, Root};
-use solefolio::gather::{Gathered, gather};
+use solefolio::gather::{Ear, Gathered, Reading, Step, gather, gather_as};
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::atomic::Ordering;
+use std::sync::{Arc, Mutex};
 
 type Texts = BTreeMap<String, String>;
 
@@ -92,6 +94,35 @@ fn shoes_come_by_address_and_are_judged() {
         let firmness = judged.findings.get("firmness");
         assert!(matches!(firmness, Some(Ok(_))), "{}", judged.shoe.slug);
     }
+}
+
+/// Every shoe is heard of twice, and each phase says first how many there are.
+#[test]
+fn who_waits_hears_how_far_it_is_and_can_stop_it() {
+    let root = over(&small_lab());
+    let heard = Arc::new(Mutex::new(Vec::new()));
+    let reading = || Reading {
+        ear: Ear::new({
+            let heard = Arc::clone(&heard);
+            move |step| heard.lock().unwrap().push(step)
+        }),
+        ..Reading::default()
+    };
+    let shoes = gather_as(&root, &reading()).unwrap().shoes.len();
+    let steps = std::mem::take(&mut *heard.lock().unwrap());
+    let mut expected = vec![Step::Reading(shoes)];
+    expected.extend(vec![Step::Read; shoes]);
+    expected.push(Step::Judging(shoes));
+    expected.extend(vec![Step::Judged; shoes]);
+    assert_eq!(steps, expected);
+
+    let stopped = reading();
+    stopped.outside.stop.store(true, Ordering::Relaxed);
+    assert_eq!(gather_as(&root, &stopped).unwrap().shoes.len(), 0);
+    assert_eq!(
+        *heard.lock().unwrap(),
+        [Step::Reading(shoes), Step::Judging(0)]
+    );
 }
 
 #[test]

@@ -6,6 +6,8 @@
 #[path = "../examples/synthesise/main.rs"]
 mod synthesise;
 
+use solefolio::press::Typesetter;
+use std::cell::RefCell;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
@@ -147,9 +149,9 @@ fn every_made_file_is_told_with_its_reason_for_people_and_as_json() {
     );
 }
 
-fn start(lab: &Path) -> Child {
+fn start(lab: &Path, arguments: &[&str]) -> Child {
     Command::new(PROGRAM)
-        .args(PUBLISH)
+        .args(arguments)
         .arg("--root")
         .arg(lab)
         .stdout(Stdio::null())
@@ -158,17 +160,15 @@ fn start(lab: &Path) -> Child {
         .expect("the program starts")
 }
 
-/// The best of a few tries counts: other programs may hold the processors.
-#[test]
-fn an_interrupt_stops_it_within_a_second_and_leaves_the_folio_as_it_was() {
-    let (_folder, lab) = lab(400);
-    let staging = lab.join("out/.solefolio/staging");
+/// Interrupts publishes once each is `under_way`: they stop within a second, leave
+/// nothing out and nothing behind. The best of a few tries counts: other programs may
+/// hold the processors.
+fn stops_within_a_second(lab: &Path, arguments: &[&str], under_way: impl Fn(&Child) -> bool) {
     let mut quickest = Duration::MAX;
     for _ in 0..5 {
-        let mut child = start(&lab);
+        let mut child = start(lab, arguments);
         let limit = Instant::now() + Duration::from_secs(120);
-        let staged = || fs::read_dir(staging.join("0")).is_ok_and(|of| of.count() > 0);
-        while !staged() && Instant::now() < limit {
+        while !under_way(&child) && Instant::now() < limit {
             std::thread::sleep(Duration::from_millis(2));
         }
         let begun = Instant::now();
@@ -178,15 +178,67 @@ fn an_interrupt_stops_it_within_a_second_and_leaves_the_folio_as_it_was() {
         assert!(sent.expect("kill runs").success());
         let status = child.wait().expect("it ends");
         quickest = quickest.min(begun.elapsed());
-        // Nothing is out, and nothing is left behind.
         assert_eq!(status.code(), Some(130));
         assert!(!lab.join("out/index.html").exists());
-        assert!(!staging.exists());
+        assert!(!lab.join("out/.solefolio/staging").exists());
         if quickest < Duration::from_secs(1) {
             return;
         }
     }
     panic!("it took {quickest:?} to stop");
+}
+
+#[test]
+fn an_interrupt_stops_it_within_a_second_and_leaves_the_folio_as_it_was() {
+    let (_folder, lab) = lab(400);
+    let staging = lab.join("out/.solefolio/staging/0");
+    stops_within_a_second(&lab, &PUBLISH, |_| {
+        fs::read_dir(&staging).is_ok_and(|of| of.count() > 0)
+    });
+}
+
+/// The folders of the processes of a name that another has started and that run.
+fn started_by(process: u32, name: &str) -> Vec<PathBuf> {
+    let tasks = fs::read_dir(format!("/proc/{process}/task"));
+    let tasks = tasks.into_iter().flatten().flatten();
+    let children: String = tasks
+        .filter_map(|task| fs::read_to_string(task.path().join("children")).ok())
+        .collect();
+    let folders = children
+        .split_whitespace()
+        .map(|child| Path::new("/proc").join(child));
+    folders.filter(|folder| runs(folder, name)).collect()
+}
+
+fn runs(folder: &Path, name: &str) -> bool {
+    fs::read_to_string(folder.join("comm")).is_ok_and(|comm| comm.trim() == name)
+}
+
+#[test]
+fn an_interrupt_while_prints_are_set_stops_them_too() {
+    if let Err(missing) = Typesetter::find() {
+        assert!(std::env::var_os("CI").is_none(), "{missing}");
+        eprintln!("left out: {missing}");
+        return;
+    }
+    let (_folder, lab) = lab(120);
+    let publish = ["publish", "--as-of", "2026-11-26", "--pdf", "require"];
+    let staging = lab.join("out/.solefolio/staging/0");
+    let seen = RefCell::new(Vec::new());
+    stops_within_a_second(&lab, &publish, |child| {
+        // It is also started once before, to be asked for its version.
+        if !staging.exists() {
+            return false;
+        }
+        let found = started_by(child.id(), "typst");
+        seen.borrow_mut().extend(found.iter().cloned());
+        !found.is_empty()
+    });
+    let seen = seen.into_inner();
+    assert!(!seen.is_empty(), "it was never seen to set a print");
+    for folder in seen {
+        assert!(!runs(&folder, "typst"), "what it started is gone");
+    }
 }
 
 #[test]

@@ -1,12 +1,16 @@
 //! `publish`: brings `out/` up to date.
 
-use super::desk::{Answers, ToolError, UsageError};
+mod stock;
+
+use super::desk::{Answers, ToolError};
 use super::seal::forgotten;
 use super::{Desk, Exit};
 use crate::diagnostics::Problem;
 use crate::edition::{Edition, Scope};
 use crate::files::{Date, Root};
-use crate::gather::{Gathered, Reading, gather_as, program_files, read_stock, read_templates};
+use crate::gather::{
+    Ear, Gathered, Reading, Step, gather_as, program_files, read_stock, read_templates,
+};
 use crate::measure::drawn::Drawn;
 use crate::outputs::{self, Make, Sheet, Surroundings};
 use crate::press::{
@@ -76,7 +80,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         also: arguments
             .stock
             .iter()
-            .map(|path| stock_path(&root, path))
+            .map(|path| stock::place(&root, path))
             .chain(program_files(&root))
             .collect(),
         settings: settings(
@@ -99,7 +103,12 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let stock = arguments
         .stock
         .as_deref()
-        .map(|path| read_stock_file(&root, path));
+        .map(|path| stock::read(&root, path));
+    let progress: Arc<dyn Progress + Send> = if desk.common.quiet || desk.json() {
+        Arc::new(Silent)
+    } else {
+        Arc::new(Bars::new())
+    };
     let mut outside = desk.outside(&root, Answers::Keep);
     let drawn = Arc::new(match arguments.fresh {
         true => Drawn::default(),
@@ -117,9 +126,15 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         as_of: Some(as_of),
         outside: outside.clone(),
         drawn: Arc::clone(&drawn),
+        ear: ear(&progress),
         ..Reading::default()
     };
-    let gathered = match gather_as(&root, &reading) {
+    let gathered = gather_as(&root, &reading);
+    progress.end(Phase::Judging);
+    if interrupt.as_ref().is_some_and(Interrupt::is_raised) {
+        return Ok(interrupted(desk));
+    }
+    let gathered = match gathered {
         Ok(gathered) => gathered,
         Err(problems) => {
             desk.show_problems(&root, problems);
@@ -155,6 +170,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         as_of,
         root: &root,
         outside,
+        progress: &*progress,
         interrupt,
     };
     let mut report = match run.publish(gathered, stock, stamp)? {
@@ -163,17 +179,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             desk.show_problems(&root, problems);
             return Ok(Exit::Problems);
         }
-        Err(stopped @ Stopped::Interrupted) => {
-            if desk.json() {
-                desk.print(&format!(
-                    "{}\n",
-                    serde_json::json!({"error": [stopped.to_string()]})
-                ));
-            } else {
-                desk.say(&stopped);
-            }
-            return Ok(Exit::Interrupted);
-        }
+        Err(Stopped::Interrupted) => return Ok(interrupted(desk)),
         Err(stopped) => return Err(stopped.into()),
     };
     report.spent(Phase::Reading, reading);
@@ -187,6 +193,29 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         Exit::Done
     } else {
         Exit::Tool
+    })
+}
+
+/// Says that somebody wanted to stop.
+fn interrupted(desk: &Desk) -> Exit {
+    let stopped = Stopped::Interrupted;
+    if desk.json() {
+        let error = serde_json::json!({"error": [stopped.to_string()]});
+        desk.print(&format!("{error}\n"));
+    } else {
+        desk.say(&stopped);
+    }
+    Exit::Interrupted
+}
+
+/// Shows how far gathering is.
+fn ear(progress: &Arc<dyn Progress + Send>) -> Ear {
+    let progress = Arc::clone(progress);
+    Ear::new(move |step| match step {
+        Step::Reading(shoes) => progress.begin(Phase::Reading, shoes as u64),
+        Step::Read => progress.advance(Phase::Reading, 1),
+        Step::Judging(shoes) => progress.begin(Phase::Judging, shoes as u64),
+        Step::Judged => progress.advance(Phase::Judging, 1),
     })
 }
 
@@ -240,39 +269,6 @@ fn nothing_to_do(desk: &Desk, sheets: usize) -> Exit {
     Exit::Done
 }
 
-/// The lists a lab keeps: `lab/shops/north-quay.csv` may be named `north-quay`.
-const SHOPS: &str = "lab/shops";
-
-/// Where a list lies: as it was named, from the lab's folder, or among its shops'.
-fn stock_path(root: &Root, path: &Path) -> PathBuf {
-    let folder = root.path().unwrap_or(Path::new("."));
-    let shops = folder.join(SHOPS);
-    let mut places = vec![path.to_owned(), folder.join(path), shops.join(path)];
-    if path.extension().is_none() && path.components().count() == 1 {
-        places.extend(["csv", "txt"].map(|ending| shops.join(path).with_extension(ending)));
-    }
-    places
-        .into_iter()
-        .find(|place| place.is_file())
-        .unwrap_or_else(|| path.to_owned())
-}
-
-fn read_stock_file(root: &Root, path: &Path) -> anyhow::Result<(String, String)> {
-    let name = path
-        .file_stem()
-        .map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
-    let at = stock_path(root, path);
-    let size = std::fs::metadata(&at)
-        .with_context(|| format!("can't read the stock list {}", path.display()))?
-        .len();
-    if size > crate::files::CSV_LIMIT {
-        return Err(UsageError(format!("the stock list {} is too large", path.display())).into());
-    }
-    let text = std::fs::read_to_string(&at)
-        .with_context(|| format!("can't read the stock list {}", path.display()))?;
-    Ok((name, text))
-}
-
 struct Run<'r> {
     desk: &'r Desk,
     arguments: &'r Arguments,
@@ -282,6 +278,7 @@ struct Run<'r> {
     as_of: Date,
     root: &'r Root,
     outside: Outside,
+    progress: &'r (dyn Progress + Send),
     interrupt: Option<Interrupt>,
 }
 
@@ -317,11 +314,6 @@ impl Run<'_> {
         if self.arguments.pdf == Pdf::Auto {
             self.name_missing(&missing);
         }
-        let progress: Box<dyn Progress> = if self.desk.common.quiet || self.desk.json() {
-            Box::new(Silent)
-        } else {
-            Box::new(Bars::new())
-        };
         let job = Job {
             out: self.out,
             sheets,
@@ -336,7 +328,7 @@ impl Run<'_> {
                 only: self.arguments.only.clone().map(Only::new),
                 why: self.arguments.why,
             },
-            progress: &*progress,
+            progress: self.progress,
             interrupt: match &self.interrupt {
                 Some(interrupt) => interrupt.clone(),
                 None => interrupt()?,

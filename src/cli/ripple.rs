@@ -127,6 +127,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             trial: true,
             outside: desk.outside(&root, Answers::Read),
             drawn: Arc::clone(&present.rules.drawn),
+            ..Reading::default()
         };
         let other = match gather_as(&root, &reading) {
             Ok(gathered) => gathered,

@@ -1,6 +1,7 @@
 //! Reading the files of `lab/`.
 
 use super::control::{read_control, read_study};
+use super::heard::Ear;
 use super::languages::{self, LanguageFiles};
 use crate::diagnostics::{KeyPath, Problem};
 use crate::files::{CSV_LIMIT, Date, RelPath, Root, Source, yaml};
@@ -56,6 +57,8 @@ pub struct Reading {
     pub outside: Outside,
     /// Intervals that were drawn before.
     pub drawn: Arc<Drawn>,
+    /// Who hears how far it is.
+    pub ear: Ear,
 }
 
 /// Where a lab keeps the rule sets and protocols it had, and those to come:

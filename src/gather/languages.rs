@@ -6,6 +6,7 @@
 //! and that must not hold a week up; the page then says it in English, and every
 //! publish says so. What stands for a text that is no longer said is a warning.
 
+use super::lab::Reading;
 use super::lab::{parse, read_file};
 use super::phrases;
 use crate::diagnostics::{Collector, KeyPath, Problem};
@@ -343,7 +344,7 @@ fn of_shoe_by_hand(shoe: &Shoe) -> impl Iterator<Item = &str> {
 pub fn words_by_hand(root: &Root, lab: &Lab, rules: &RuleSet) -> Vec<String> {
     let mut ignored = Vec::new();
     let ledger = super::ledger::read(root, &mut ignored).unwrap_or_default();
-    let mut shoes = super::shoes::read(root, Some(lab), &mut ignored);
+    let mut shoes = super::shoes::read(root, Some(lab), &Reading::default(), &mut ignored);
     shoes.sort_by(|a, b| a.slug.cmp(&b.slug));
     let mut seen = BTreeSet::new();
     of_lab_by_hand(rules, &ledger)

@@ -9,6 +9,7 @@
 mod control;
 mod cross;
 mod editions;
+mod heard;
 mod lab;
 mod languages;
 mod ledger;
@@ -27,6 +28,7 @@ use crate::rules::{Judged, RuleSet};
 
 pub use control::{read_control, read_study};
 pub use editions::check_editions;
+pub use heard::{Ear, Step};
 pub use lab::{EARLIER, LabFiles, Reading, read_lab};
 pub use languages::{LanguageFiles, is_tag, lab_words, words_by_hand};
 pub use outside::program_files;
@@ -89,7 +91,12 @@ pub fn gather_all_the_same(root: &Root, reading: &Reading) -> (Option<Gathered>,
         .and_then(|files| files.assemble(&mut problems));
     let ledger = ledger::read(root, &mut problems);
     let frozen = editions::read(root, &mut problems);
-    let shoes = shoes::read(root, lab.as_ref().map(|(lab, _)| lab), &mut problems);
+    let shoes = shoes::read(
+        root,
+        lab.as_ref().map(|(lab, _)| lab),
+        reading,
+        &mut problems,
+    );
     let (Some(files), Some((lab, rules)), Some(ledger)) = (files, lab, ledger) else {
         return (None, problems);
     };
@@ -99,7 +106,7 @@ pub fn gather_all_the_same(root: &Root, reading: &Reading) -> (Option<Gathered>,
     }
     cross::check(&lab, &rules, shoes.iter(), &mut problems);
     languages::check(&lab, &rules, &ledger, shoes.iter(), &mut problems);
-    let shoes = shoes::judge(shoes, &lab, &rules);
+    let shoes = shoes::judge(shoes, &lab, &rules, reading);
     let shoes = outside::answer(root, shoes, &lab, &rules, &reading.outside, &mut problems);
     let gathered = Gathered {
         lab,
@@ -136,8 +143,9 @@ pub fn gather_usable(root: &Root) -> Result<Usable, Vec<Problem>> {
     let Some((lab, rules)) = read_lab(root, &mut problems) else {
         return Err(problems);
     };
-    let shoes = shoes::read(root, Some(&lab), &mut problems);
-    let shoes = shoes::judge(shoes, &lab, &rules);
+    let reading = Reading::default();
+    let shoes = shoes::read(root, Some(&lab), &reading, &mut problems);
+    let shoes = shoes::judge(shoes, &lab, &rules, &reading);
     Ok(Usable {
         lab,
         rules,

@@ -59,7 +59,7 @@ pub fn gather_again(
     let frozen = editions::read(root, &mut problems);
     let (Some(files), Some((lab, rules)), Some(ledger)) = (files, assembled, ledger) else {
         // Shoes are checked for their form, so that all problems are seen at once.
-        shoes::read(root, None, &mut problems);
+        shoes::read(root, None, reading, &mut problems);
         return Err(problems);
     };
     let drift = Drift::of(&lab.control);

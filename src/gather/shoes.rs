@@ -1,5 +1,7 @@
 //! Reading and judging the files of `shoes/`.
 
+use super::heard::Step;
+use super::lab::Reading;
 use crate::diagnostics::{Collector, KeyPath, Problem};
 use crate::files::{CSV_LIMIT, Key, RelPath, Root, Slug, Source, csv, yaml};
 use crate::lab::{CurveSpec, Lab, Protocol};
@@ -11,13 +13,19 @@ use crate::rules::{Judged, RuleSet};
 use crate::shoe::{RawCurve, Readings, Shoe, ShoeFile, check};
 use rayon::prelude::*;
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
 
 /// The most shoes of a lab.
 pub const SHOES_LIMIT: usize = 100_000;
 
 /// Reads every shoe. Without a lab (its files are in error) shoes are only
-/// checked for their form.
-pub(super) fn read(root: &Root, lab: Option<&Lab>, problems: &mut Vec<Problem>) -> Vec<Shoe> {
+/// checked for their form. Those that are left when somebody wants to stop are not read.
+pub(super) fn read(
+    root: &Root,
+    lab: Option<&Lab>,
+    reading: &Reading,
+    problems: &mut Vec<Problem>,
+) -> Vec<Shoe> {
     let found = root.addresses("shoes", &["yaml", "yml"]);
     problems.extend(found.problems);
     if found.files.len() > SHOES_LIMIT {
@@ -31,12 +39,15 @@ pub(super) fn read(root: &Root, lab: Option<&Lab>, problems: &mut Vec<Problem>) 
         );
         return Vec::new();
     }
+    reading.ear.hear(Step::Reading(found.files.len()));
     let read: Vec<(Option<Shoe>, Vec<Problem>)> = found
         .files
         .into_par_iter()
+        .filter(|_| !reading.outside.stop.load(Ordering::Relaxed))
         .map(|(slug, path)| {
             let mut problems = Vec::new();
             let shoe = read_one(root, lab, slug, &path, &mut problems);
+            reading.ear.hear(Step::Read);
             (shoe, problems)
         })
         .collect();
@@ -231,12 +242,24 @@ fn column(
         })
 }
 
-/// Works out every quantity and finding of every shoe.
-pub(super) fn judge(shoes: Vec<Shoe>, lab: &Lab, rules: &RuleSet) -> Vec<Judged> {
+/// Works out every quantity and finding of every shoe, but for those that are left
+/// when somebody wants to stop.
+pub(super) fn judge(
+    shoes: Vec<Shoe>,
+    lab: &Lab,
+    rules: &RuleSet,
+    reading: &Reading,
+) -> Vec<Judged> {
     let drift = Drift::of(&lab.control);
+    reading.ear.hear(Step::Judging(shoes.len()));
     shoes
         .into_par_iter()
-        .map(|shoe| judge_with(shoe.into(), lab, rules, &drift))
+        .filter(|_| !reading.outside.stop.load(Ordering::Relaxed))
+        .map(|shoe| {
+            let judged = judge_with(shoe.into(), lab, rules, &drift);
+            reading.ear.hear(Step::Judged);
+            judged
+        })
         .collect()
 }
 
