@@ -4,7 +4,7 @@
 use crate::files::{Key, Slug};
 use crate::lab::Protocol;
 use crate::measure::{Summary, robust};
-use crate::rules::{Judged, RuleSet};
+use crate::rules::{Form, Judged, RuleSet};
 use std::collections::BTreeMap;
 
 /// The shoes that have all of the quantities, in order of address; the tables
@@ -130,5 +130,5 @@ fn is_scaled(rules: &RuleSet, quantity: &Key) -> bool {
     rules
         .rules
         .iter()
-        .any(|(_, rule)| rule.kind() == "scale" && rule.needs().contains(quantity))
+        .any(|(_, rule)| matches!(rule.form(), Form::Band(_)) && rule.needs().contains(quantity))
 }

@@ -10,7 +10,7 @@ use super::ripple_state::{State, state};
 use super::sealed::Sealed;
 use super::{Edition, is_out};
 use crate::files::{Date, Key, Slug};
-use crate::rules::Judged;
+use crate::rules::{Form, Judged};
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
@@ -269,9 +269,10 @@ fn of_sealed(key: &Key, sealed: &Sealed, edition: &Edition) -> State {
         Some((band, near)) => (band, Some(near.to_owned())),
         None => (sealed.says.as_str(), None),
     };
-    let scale = edition.rules.rule(key).and_then(|rule| rule.bands());
-    let band_index =
-        scale.and_then(|scale| scale.names.iter().position(|name| name.as_str() == band));
+    let band_index = match edition.rules.rule(key).map(|rule| rule.form()) {
+        Some(Form::Band(scale)) => scale.names.iter().position(|name| name == band),
+        _ => None,
+    };
     let not_judged = sealed.says.strip_prefix("not judged: ");
     let (value, score) = match sealed.figures.as_deref() {
         None => (None, None),

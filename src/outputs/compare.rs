@@ -1,7 +1,7 @@
 //! The comparison: every current shoe as a row, every finding and quantity as a
 //! column. The page is a whole table; its script reads the same from `data.js`.
 
-use super::composer::{self, Composer, Form, page_and_data};
+use super::composer::{self, Composer, page_and_data};
 use super::entry::{self, banded, categories};
 use super::figures::Print;
 use super::findings::value_figure;
@@ -15,7 +15,7 @@ use crate::edition::Edition;
 use crate::files::Key;
 use crate::measure::interval::wider_side;
 use crate::quantity::Uncertain;
-use crate::rules::{Judged, Says};
+use crate::rules::{Form, Judged, Says};
 use crate::words::say;
 
 /// The comparison page and its data.
@@ -144,7 +144,7 @@ fn plain(composer: &Composer<'_>, row: CompareRowView) -> PlainRowView {
 /// Leading bands, other bands, numbers, quantities; each in its file's order.
 fn columns<'e>(composer: &Composer<'e>) -> Vec<Column<'e>> {
     let (lead, other) = composer.bands();
-    let values = composer.rules_of(|form| matches!(form, Form::Value(_)));
+    let values = composer.rules_of(|form| matches!(form, Form::Value(..)));
     let quantities = composer.edition.lab.protocol.quantities.keys();
     lead.into_iter()
         .chain(other)
@@ -168,7 +168,7 @@ fn column_view(composer: &Composer<'_>, column: &Column<'_>) -> ColumnView {
             label: composer.label(key),
             kind: "value",
             unit: match composer.form(key) {
-                Some(Form::Value(Some((unit, _)))) => Some(unit.symbol().to_owned()),
+                Some(Form::Value(unit, _)) => Some(unit.symbol().to_owned()),
                 _ => None,
             },
             bands: Vec::new(),

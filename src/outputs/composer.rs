@@ -18,25 +18,12 @@ use crate::edition::Edition;
 use crate::files::{Date, Key, Month, Slug};
 use crate::lab::{MadeFor, Paper, PhrasesFile, QuantitySpec};
 use crate::quantity::Unit;
-use crate::rules::{BandScale, Finding, Judged, NotJudged, Rule, Says};
+use crate::rules::{Finding, Form, Judged, NotJudged};
 use crate::shoe::{Translation, Withdrawn};
 use crate::words::{Language, said, say};
 use serde::Serialize;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::sync::{Arc, OnceLock};
-
-/// The form a rule's findings take in this edition.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) enum Form {
-    /// A score in bands; the bands, if any shoe of the edition has them.
-    Band(Option<Arc<BandScale>>),
-    /// A number in a unit, with its decimals.
-    Value(Option<(Unit, u8)>),
-    /// Rows against columns.
-    Fit,
-    /// An advice.
-    Advice,
-}
 
 /// Words somebody wrote by hand.
 #[derive(Clone, Copy, Debug)]
@@ -64,7 +51,6 @@ pub(super) struct Composer<'e> {
     pub surroundings: &'e Surroundings,
     /// The language everything is said in.
     pub language: &'e Language,
-    forms: Arc<BTreeMap<Key, Form>>,
     rows: Arc<OnceLock<Rows>>,
     last_change: Arc<OnceLock<Date>>,
 }
@@ -72,43 +58,15 @@ pub(super) struct Composer<'e> {
 impl<'e> Composer<'e> {
     /// A composer for an edition.
     pub fn new(edition: &'e Edition, surroundings: &'e Surroundings) -> Self {
-        let bare = Composer {
+        Composer {
             edition,
             surroundings,
             language: match surroundings.tongue {
                 Some(at) => &edition.lab.tongues[at].language,
                 None => &edition.lab.language,
             },
-            forms: Arc::default(),
             rows: Arc::default(),
             last_change: Arc::default(),
-        };
-        let forms = edition
-            .rules
-            .rules
-            .iter()
-            .filter_map(|(key, rule)| Some((key.clone(), bare.find_form(key, rule.as_ref())?)))
-            .collect();
-        Composer {
-            forms: Arc::new(forms),
-            ..bare
-        }
-    }
-
-    /// A rule's form: that of the first finding it made, or what its kind makes.
-    fn find_form(&self, key: &Key, rule: &dyn Rule) -> Option<Form> {
-        let made = self
-            .current()
-            .find_map(|judged| judged.findings.get(key)?.as_ref().ok());
-        match (made.map(|finding| &finding.says), rule.kind()) {
-            (Some(Says::Band(banded)), _) => Some(Form::Band(Some(banded.scale.clone()))),
-            (Some(Says::Value(value)), _) => Some(Form::Value(Some((value.unit, value.decimals)))),
-            (Some(Says::Fit(_)), _) | (None, "fit") => Some(Form::Fit),
-            (Some(Says::Advice(_)), _) | (None, "advice") => Some(Form::Advice),
-            (None, "scale" | "blend") => Some(Form::Band(None)),
-            (None, "formula" | "program") => Some(Form::Value(None)),
-            // A rule of another kind that judged no shoe has no form, and so no place.
-            (None, _) => None,
         }
     }
 
@@ -182,9 +140,9 @@ impl<'e> Composer<'e> {
         self.rows.get_or_init(|| Rows::of(self.edition))
     }
 
-    /// A rule's form.
-    pub fn form(&self, key: &Key) -> Option<&Form> {
-        self.forms.get(key)
+    /// The form a rule's findings take.
+    pub fn form(&self, key: &Key) -> Option<Form> {
+        Some(self.edition.rules.rule(key)?.form())
     }
 
     /// The rules of banded findings a review leads with, then all others, each
@@ -207,7 +165,7 @@ impl<'e> Composer<'e> {
             .rules
             .rules
             .keys()
-            .filter(|key| self.form(key).is_some_and(&wanted))
+            .filter(|key| self.form(key).as_ref().is_some_and(&wanted))
             .collect()
     }
 
@@ -215,7 +173,7 @@ impl<'e> Composer<'e> {
     /// ones whose bands have names of their own.
     pub fn pace(&self) -> Option<&'e Key> {
         let named = |key: &&Key| match self.form(key) {
-            Some(Form::Band(Some(scale))) => scale.names[..] != self.edition.rules.bands[..],
+            Some(Form::Band(scale)) => scale.names[..] != self.edition.rules.bands[..],
             _ => false,
         };
         self.bands().1.into_iter().find(named)
@@ -226,11 +184,11 @@ impl<'e> Composer<'e> {
         self.rules_of(|form| *form == Form::Fit).first().copied()
     }
 
-    /// The bands of a rule: its own, or the rule set's where no shoe has the finding.
+    /// The bands of a rule; none for one without.
     pub fn band_names(&self, key: &Key) -> Vec<String> {
         match self.form(key) {
-            Some(Form::Band(Some(scale))) => self.words(&scale.names),
-            _ => self.words(&self.edition.rules.bands),
+            Some(Form::Band(scale)) => self.words(&scale.names),
+            _ => Vec::new(),
         }
     }
 

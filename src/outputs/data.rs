@@ -13,7 +13,7 @@
 //! Shoes stand by address, quantities and findings in their files' order, so
 //! the same edition gives the same bytes. A review taken back is in none.
 
-use super::composer::{self, Composer, Form, bytes};
+use super::composer::{self, Composer, bytes};
 use super::csv::Csv;
 use super::digest::Digest;
 use super::entry;
@@ -22,7 +22,7 @@ use super::package::{self, FINDINGS, QUANTITIES, READINGS, SHOES, Table};
 use super::records::{self, Figures, FindingRecord, ShoeRecord, VerdictRecord};
 use crate::edition::Edition;
 use crate::files::{Date, Key};
-use crate::rules::Judged;
+use crate::rules::{Form, Judged};
 use serde::{Serialize, Serializer};
 use serde_json::{Value, json};
 use std::io::{self, BufWriter, Write};
@@ -249,15 +249,15 @@ fn finding_names(composer: &Composer<'_>) -> Vec<Value> {
     rules
         .map(|(key, rule)| {
             let scale = match composer.form(key) {
-                Some(Form::Band(Some(scale))) => Some(scale),
+                Some(Form::Band(scale)) => Some(scale),
                 _ => None,
             };
             json!({
                 "finding": key,
                 "label": rule.label(),
                 "kind": rule.kind(),
-                "bands": scale.map(|scale| &scale.names),
-                "cuts": scale.map(|scale| &scale.cuts),
+                "bands": scale.as_ref().map(|scale| &scale.names),
+                "cuts": scale.as_ref().map(|scale| &scale.cuts),
             })
         })
         .collect()

@@ -4,7 +4,7 @@
 //! from the lab's phrases; where the lab has none for a result the page says
 //! so, and where an editor wrote words of their own the page says that.
 
-use super::composer::{Composer, Form};
+use super::composer::Composer;
 use super::figures::Print;
 use super::ruler::ruler;
 use super::views::{
@@ -16,7 +16,7 @@ use crate::lab::{AdviceWeight, FitWords};
 use crate::measure::expanded;
 use crate::measure::interval::Method;
 use crate::quantity::{Expanded, Uncertain, Unit};
-use crate::rules::{Advice, Banded, Finding, Fit, FitAxis, Judged, Says, Value, Verdict};
+use crate::rules::{Advice, Banded, Finding, Fit, FitAxis, Form, Judged, Says, Value, Verdict};
 use crate::words::{said, say, text};
 
 /// Said where the lab's phrases have no entry for a result.

@@ -1,7 +1,7 @@
 //! The method page: protocol, instruments, rule set with its history,
 //! uncertainty, cautions, and every correction.
 
-use super::composer::{self, Composer, Form, page};
+use super::composer::{self, Composer, page};
 use super::drift;
 use super::entry;
 use super::figures::{coordinate, minus, with_unit};
@@ -18,8 +18,8 @@ use crate::edition::Edition;
 use crate::files::{Date, Key};
 use crate::lab::{Conditioning, Instrument, QuantitySpec, Spread};
 use crate::quantity::{Unit, fixed};
-use crate::rules::Rule;
-use crate::words::{say, text};
+use crate::rules::{Form, Rule};
+use crate::words::say;
 use std::cmp::Reverse;
 
 /// The method page.
@@ -187,7 +187,7 @@ fn instrument(composer: &Composer<'_>, instrument: &Instrument) -> InstrumentVie
 fn rule(composer: &Composer<'_>, key: &Key, rule: &dyn Rule) -> MethodRuleView {
     let method = rule.method();
     let bands = match composer.form(key) {
-        Some(Form::Band(Some(scale))) => {
+        Some(Form::Band(scale)) => {
             let starts = std::iter::once(0.0).chain(scale.cuts.iter().copied());
             let named = scale.names.iter().zip(starts);
             named
@@ -206,23 +206,10 @@ fn rule(composer: &Composer<'_>, key: &Key, rule: &dyn Rule) -> MethodRuleView {
     MethodRuleView {
         key: key.to_string(),
         label: composer.word(rule.label()),
-        kind: composer.say(kind_word(rule.kind()), &[]),
+        kind: composer.say(rule.head().kind_word, &[]),
         plain: composer.retell(&method.plain),
         formula: method.formula,
         bands,
-    }
-}
-
-/// How a kind of rule is called on the page; one of the lab's own by its name.
-fn kind_word(kind: &'static str) -> &'static str {
-    match kind {
-        "scale" => text!("[kind of rule] scale"),
-        "blend" => text!("[kind of rule] blend"),
-        "formula" => text!("[kind of rule] formula"),
-        "fit" => text!("[kind of rule] fit"),
-        "advice" => text!("[kind of rule] advice"),
-        "program" => text!("[kind of rule] program"),
-        other => other,
     }
 }
 

@@ -3,7 +3,7 @@
 //! A shoe whose review was taken back keeps its page, which then says so and
 //! holds no finding and no number; its print and its data are gone.
 
-use super::composer::{self, Composer, Form, page, print};
+use super::composer::{self, Composer, page, print};
 use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
 use super::own;
 use super::suits::suits;
@@ -15,7 +15,7 @@ use super::{
 use crate::edition::{Correction, Edition};
 use crate::files::Slug;
 use crate::lab::MadeFor;
-use crate::rules::Judged;
+use crate::rules::{Form, Judged};
 use crate::shoe::Withdrawn;
 use crate::words::say;
 
@@ -110,7 +110,7 @@ pub(super) fn review_view(composer: &Composer<'_>, judged: &Judged, medium: Medi
             .map(|key| findings::band(composer, judged, key))
             .collect(),
         values: composer
-            .rules_of(|form| matches!(form, Form::Value(_)))
+            .rules_of(|form| matches!(form, Form::Value(..)))
             .into_iter()
             .map(|key| findings::number(composer, judged, key))
             .collect(),

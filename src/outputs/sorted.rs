@@ -3,7 +3,7 @@
 //! wants a list to link to. A shoe whose finding could not be made stands last,
 //! under its own heading.
 
-use super::composer::{self, Composer, Form, page};
+use super::composer::{self, Composer, page};
 use super::entry::{self, banded};
 use super::figures::Print;
 use super::findings::{measured, value_figure};
@@ -11,7 +11,7 @@ use super::output::{Output, Sheet, Subject, Surroundings};
 use super::views::{FigureView, LinkView, SortedGroupView, SortedRowView, SortedView};
 use crate::edition::Edition;
 use crate::files::Key;
-use crate::rules::{Judged, Says};
+use crate::rules::{Form, Judged, Says};
 use crate::words::say;
 use std::cmp::Ordering;
 
@@ -48,7 +48,7 @@ fn path(key: &Key) -> String {
 /// What there is a page for: leading bands, other bands, numbers.
 fn keys<'e>(composer: &Composer<'e>) -> Vec<&'e Key> {
     let (lead, other) = composer.bands();
-    let values = composer.rules_of(|form| matches!(form, Form::Value(_)));
+    let values = composer.rules_of(|form| matches!(form, Form::Value(..)));
     lead.into_iter().chain(other).chain(values).collect()
 }
 
@@ -116,10 +116,7 @@ fn sorted_view(composer: &Composer<'_>, key: &Key) -> SortedView {
         .map(|judged| place(judged, key))
         .collect();
     places.sort_by(order);
-    let names = match composer.form(key) {
-        Some(Form::Band(_)) => composer.band_names(key),
-        _ => Vec::new(),
-    };
+    let names = composer.band_names(key);
     let mut groups: Vec<SortedGroupView> = Vec::new();
     for place in &places {
         let (name, of) = match (place.at, place.band) {

@@ -28,7 +28,7 @@ use crate::rules::{
     NotJudged, Says, Value, Verdict,
 };
 use crate::shoe::{Shoe, ShoeFile};
-use laboratory::{BANDS, protocol, rules};
+use laboratory::{five_bands, protocol, rules, tiers};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -114,13 +114,12 @@ fn not_judged(name: &str, reason: &str) -> (Key, Made) {
 fn banded(
     value: Option<(Uncertain, Unit)>,
     score: f64,
-    band: usize,
     chance: f64,
     neighbour: Option<usize>,
-    names: &[&str],
-    cuts: &[f64],
+    scale: Arc<BandScale>,
 ) -> Says {
-    let mut chances = vec![0.0; names.len()];
+    let band = scale.cuts.iter().filter(|cut| score >= **cut).count();
+    let mut chances = vec![0.0; scale.names.len()];
     chances[band] = chance;
     chances[neighbour.unwrap_or(if band == 0 { 1 } else { band - 1 })] = 1.0 - chance;
     Says::Band(Banded {
@@ -129,10 +128,7 @@ fn banded(
         interval: (score - 4.5, (score + 4.5).min(100.0)),
         method: Method::Analytic,
         points: None,
-        scale: Arc::new(BandScale {
-            names: names.iter().map(|name| (*name).to_owned()).collect(),
-            cuts: cuts.to_vec(),
-        }),
+        scale,
         band,
         chances,
         neighbour,
@@ -140,31 +136,12 @@ fn banded(
 }
 
 fn scaled(value: Uncertain, unit: Unit, score: f64, chance: f64, neighbour: Option<usize>) -> Says {
-    let cuts = [20.0, 40.0, 60.0, 80.0];
-    let band = cuts.iter().filter(|cut| score >= **cut).count();
-    banded(
-        Some((value, unit)),
-        score,
-        band,
-        chance,
-        neighbour,
-        &BANDS,
-        &cuts,
-    )
+    let value = Some((value, unit));
+    banded(value, score, chance, neighbour, five_bands())
 }
 
 fn pace(score: f64) -> Says {
-    let cuts = [25.0, 50.0, 75.0];
-    let band = cuts.iter().filter(|cut| score >= **cut).count();
-    banded(
-        None,
-        score,
-        band,
-        0.999,
-        None,
-        &["easy", "daily", "tempo", "race"],
-        &cuts,
-    )
+    banded(None, score, 0.999, None, tiers())
 }
 
 fn advice(verdict: Verdict, phrase: &str) -> Says {

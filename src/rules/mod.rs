@@ -36,7 +36,9 @@ pub use judged::Judged;
 pub use kinds::{HEADINGS, KindDoc, RuleFile, kinds};
 pub use names::{Meaning, Name, Names};
 pub use points::POINTS_LIMIT;
-pub use rule::{Facts, Findings, Grounds, Head, Kind, Made, Mistake, Rule, RuleMethod, Yields};
+pub use rule::{
+    Facts, Findings, Form, Grounds, Head, Kind, Made, Mistake, Rule, RuleMethod, Yields,
+};
 
 pub use crate::measure::TraceStep;
 

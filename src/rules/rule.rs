@@ -38,6 +38,8 @@ pub struct Head {
     pub label: String,
     /// The name of its kind in `rules.yaml`.
     pub kind: &'static str,
+    /// How its kind is called on a page, marked by [`text!`](crate::words::text).
+    pub kind_word: &'static str,
     /// The quantities and findings it needs.
     pub needs: Vec<Key>,
 }
@@ -49,6 +51,7 @@ impl Head {
             key: key.clone(),
             label,
             kind: K::NAME,
+            kind_word: K::WORD,
             needs,
         }
     }
@@ -96,15 +99,15 @@ pub trait Rule: Send + Sync + std::fmt::Debug {
     /// The rule in a sentence and its formula, for the method page.
     fn method(&self) -> RuleMethod;
 
-    /// The bands of its score; none for kinds without.
-    fn bands(&self) -> Option<&Arc<BandScale>> {
-        None
-    }
+    /// The form its findings take.
+    fn form(&self) -> Form;
 
     /// The lab's own words in it beside its label: names of bands and of options.
     fn words(&self) -> Vec<String> {
-        self.bands()
-            .map_or_else(Vec::new, |scale| scale.names.clone())
+        match self.form() {
+            Form::Band(scale) => scale.names.clone(),
+            Form::Value(..) | Form::Fit | Form::Advice => Vec::new(),
+        }
     }
 
     /// The entry under `advice` of `phrases.yaml` it says; none for kinds that give no advice.
@@ -122,6 +125,19 @@ pub trait Rule: Send + Sync + std::fmt::Debug {
     fn question(&self, _facts: &Facts<'_>) -> Option<Vec<Fact>> {
         None
     }
+}
+
+/// The form a rule's findings take, by which pages know where they belong.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Form {
+    /// A score in these bands.
+    Band(Arc<BandScale>),
+    /// A number in a unit, printed with so many decimals.
+    Value(Unit, u8),
+    /// Rows against columns: whom it may suit.
+    Fit,
+    /// An advice.
+    Advice,
 }
 
 /// A rule as the method page tells it.
@@ -194,6 +210,8 @@ impl Mistake {
 pub trait Kind {
     /// The name in `rules.yaml`.
     const NAME: &'static str;
+    /// How it is called on a page, marked by [`text!`](crate::words::text).
+    const WORD: &'static str;
     /// What its findings can be used as.
     const YIELDS: Yields;
     /// The settings and their schema.

@@ -7,7 +7,9 @@ use crate::lab::{
 };
 use crate::measure::drawn::Drawn;
 use crate::quantity::Unit;
-use crate::rules::{Facts, Finding, Head, NotJudged, Rule, RuleMethod, RuleSet, TraceStep};
+use crate::rules::{
+    BandScale, Facts, Finding, Form, Head, NotJudged, Rule, RuleMethod, RuleSet, TraceStep,
+};
 use crate::words::Language;
 use std::sync::Arc;
 
@@ -131,13 +133,16 @@ pub fn protocol() -> Protocol {
     }
 }
 
-/// A rule that only has a name; findings are made by hand.
+/// A rule that only has a name and a form; findings are made by hand.
 #[derive(Debug)]
-struct Named(Head);
+struct Named(Head, Form);
 
 impl Rule for Named {
     fn head(&self) -> &Head {
         &self.0
+    }
+    fn form(&self) -> Form {
+        self.1.clone()
     }
     fn judge(&self, _: &Facts<'_>, _: &Drawn) -> Result<Finding, NotJudged> {
         Err(NotJudged {
@@ -162,15 +167,42 @@ impl Rule for Named {
 /// The names of the bands.
 pub const BANDS: [&str; 5] = ["very low", "low", "medium", "high", "very high"];
 
+/// The bands of the rule set.
+pub fn five_bands() -> Arc<BandScale> {
+    bands(&BANDS, &[20.0, 40.0, 60.0, 80.0])
+}
+
+/// The bands of the pace.
+pub fn tiers() -> Arc<BandScale> {
+    let names = ["easy", "daily", "tempo", "race"];
+    bands(&names, &[25.0, 50.0, 75.0])
+}
+
+fn bands(names: &[&str], cuts: &[f64]) -> Arc<BandScale> {
+    Arc::new(BandScale {
+        names: names.iter().map(|name| (*name).to_owned()).collect(),
+        cuts: cuts.to_vec(),
+    })
+}
+
 /// The rule set.
 pub fn rules() -> RuleSet {
     let rule = |name: &str, label: &str, kind, needs: &[&str]| -> (Key, Box<dyn Rule>) {
-        let rule = Named(Head {
+        let head = Head {
             key: key(name),
             label: label.into(),
             kind,
+            kind_word: kind,
             needs: needs.iter().map(|need| key(need)).collect(),
-        });
+        };
+        let form = match kind {
+            "scale" => Form::Band(five_bands()),
+            "blend" => Form::Band(tiers()),
+            "formula" => Form::Value(Unit::Percent, 0),
+            "fit" => Form::Fit,
+            _ => Form::Advice,
+        };
+        let rule = Named(head, form);
         (key(name), Box::new(rule))
     };
     RuleSet {

@@ -37,10 +37,10 @@ use crate::rules::bands::check_label;
 use crate::rules::condition::Figures;
 use crate::rules::expression::{self, TruthExpression, Variables};
 use crate::rules::{
-    self, Facts, Finding, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
+    self, Facts, Finding, Form, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
     TraceStep, Verdict, Yields,
 };
-use crate::words::said;
+use crate::words::{said, text};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -74,6 +74,7 @@ struct AdviceRule {
 
 impl Kind for Advice {
     const NAME: &'static str = "advice";
+    const WORD: &'static str = text!("[kind of rule] advice");
     const YIELDS: Yields = Yields::Words;
     type Settings = Settings;
 
@@ -153,6 +154,10 @@ impl Rule for AdviceRule {
 
     fn phrases(&self) -> Vec<String> {
         Vec::new()
+    }
+
+    fn form(&self) -> Form {
+        Form::Advice
     }
 
     fn method(&self) -> RuleMethod {

@@ -45,10 +45,10 @@ use crate::rules::bands::{Bands, Placed, check_label, settle};
 use crate::rules::input::{Input, lower};
 use crate::rules::names::Meaning;
 use crate::rules::{
-    BandScale, Banded, Facts, Finding, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod,
-    Says, TraceStep, Yields, text,
+    Banded, Facts, Finding, Form, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
+    TraceStep, Yields, text,
 };
-use crate::words::said;
+use crate::words::{said, text};
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::sync::Arc;
@@ -88,6 +88,7 @@ struct BlendRule {
 
 impl Kind for Blend {
     const NAME: &'static str = "blend";
+    const WORD: &'static str = text!("[kind of rule] blend");
     const YIELDS: Yields = Yields::Score;
     type Settings = Settings;
 
@@ -328,8 +329,8 @@ impl Rule for BlendRule {
         }
     }
 
-    fn bands(&self) -> Option<&Arc<BandScale>> {
-        Some(&self.bands.scale)
+    fn form(&self) -> Form {
+        Form::Band(Arc::clone(&self.bands.scale))
     }
 }
 

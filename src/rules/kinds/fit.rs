@@ -47,10 +47,10 @@ use crate::rules::bands::check_label;
 use crate::rules::condition::Figures;
 use crate::rules::expression::{self, TruthExpression, Variables};
 use crate::rules::{
-    self, Facts, Finding, FitAxis, FitOption, Grounds, Head, Kind, Mistake, NotJudged, Rule,
+    self, Facts, Finding, FitAxis, FitOption, Form, Grounds, Head, Kind, Mistake, NotJudged, Rule,
     RuleMethod, Says, TraceStep, Verdict, Yields,
 };
-use crate::words::said;
+use crate::words::{said, text};
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::sync::Arc;
@@ -122,6 +122,7 @@ struct BuiltOption {
 
 impl Kind for Fit {
     const NAME: &'static str = "fit";
+    const WORD: &'static str = text!("[kind of rule] fit");
     const YIELDS: Yields = Yields::Words;
     type Settings = Settings;
 
@@ -284,6 +285,10 @@ impl Rule for FitRule {
                 std::iter::once(axis.label.to_string()).chain(options)
             })
             .collect()
+    }
+
+    fn form(&self) -> Form {
+        Form::Fit
     }
 
     fn method(&self) -> RuleMethod {

@@ -47,10 +47,10 @@ use crate::rules::bands::check_label;
 use crate::rules::expression::{self, NumberExpression, Undecided, Variables};
 use crate::rules::input::{Known, lower};
 use crate::rules::{
-    Facts, Finding, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod, Says, TraceStep,
-    Value, Yields, text,
+    Facts, Finding, Form, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
+    TraceStep, Value, Yields, text,
 };
-use crate::words::said;
+use crate::words::{said, text};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -101,6 +101,7 @@ struct FormulaRule {
 
 impl Kind for Formula {
     const NAME: &'static str = "formula";
+    const WORD: &'static str = text!("[kind of rule] formula");
     const YIELDS: Yields = Yields::Number;
     type Settings = Settings;
 
@@ -342,6 +343,10 @@ impl Rule for FormulaRule {
 
     fn phrases(&self) -> Vec<String> {
         vec!["any".into()]
+    }
+
+    fn form(&self) -> Form {
+        Form::Value(self.unit, self.decimals)
     }
 
     fn method(&self) -> RuleMethod {

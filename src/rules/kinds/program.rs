@@ -44,10 +44,10 @@ use crate::rules::bands::check_label;
 use crate::rules::input::{Input, lower};
 use crate::rules::names::Meaning;
 use crate::rules::{
-    Answer, Fact, Facts, Finding, Grounds, Head, Kind, Mistake, NotJudged, ProgramUse, Rule,
+    Answer, Fact, Facts, Finding, Form, Grounds, Head, Kind, Mistake, NotJudged, ProgramUse, Rule,
     RuleMethod, Says, TraceStep, Value, Yields, text,
 };
-use crate::words::said;
+use crate::words::{said, text};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -98,6 +98,7 @@ struct ProgramRule {
 
 impl Kind for Program {
     const NAME: &'static str = "program";
+    const WORD: &'static str = text!("[kind of rule] program");
     const YIELDS: Yields = Yields::Number;
     type Settings = Settings;
 
@@ -329,6 +330,10 @@ impl Rule for ProgramRule {
 
     fn phrases(&self) -> Vec<String> {
         vec!["any".into()]
+    }
+
+    fn form(&self) -> Form {
+        Form::Value(self.unit, self.decimals)
     }
 
     fn method(&self) -> RuleMethod {

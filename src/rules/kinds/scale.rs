@@ -52,10 +52,10 @@ use crate::rules::input::{Input, lower};
 use crate::rules::names::Meaning;
 use crate::rules::points::Points;
 use crate::rules::{
-    BandScale, Banded, Facts, Finding, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod,
-    Says, TraceStep, Yields, text,
+    Banded, Facts, Finding, Form, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
+    TraceStep, Yields, text,
 };
-use crate::words::said;
+use crate::words::{said, text};
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::convert::Infallible;
@@ -110,6 +110,7 @@ struct ScaleRule {
 
 impl Kind for Scale {
     const NAME: &'static str = "scale";
+    const WORD: &'static str = text!("[kind of rule] scale");
     const YIELDS: Yields = Yields::Score;
     type Settings = Settings;
 
@@ -408,8 +409,8 @@ impl Rule for ScaleRule {
         }
     }
 
-    fn bands(&self) -> Option<&Arc<BandScale>> {
-        Some(&self.bands.scale)
+    fn form(&self) -> Form {
+        Form::Band(Arc::clone(&self.bands.scale))
     }
 }
 
