@@ -10,6 +10,10 @@
 ///
 /// Values too large to have digits at that place come back as they are.
 pub fn round_half_even(value: f64, decimals: u8) -> f64 {
+    if let Some(count) = count_of_steps(value.abs(), decimals) {
+        // Both are exact, so the quotient is the double nearest to the decimal.
+        return (count as f64 / POWERS[usize::from(decimals)]).copysign(value) + 0.0;
+    }
     if !value.is_finite() {
         return value;
     }
@@ -20,6 +24,57 @@ pub fn round_half_even(value: f64, decimals: u8) -> f64 {
 /// a hyphen as minus; a rounded zero has no sign.
 pub fn fixed(value: f64, decimals: u8) -> String {
     debug_assert!(value.is_finite(), "only finite numbers are printed");
+    match count_of_steps(value.abs(), decimals) {
+        Some(count) => written(value < 0.0, count, usize::from(decimals)),
+        None => of_shortest(value, decimals),
+    }
+}
+
+/// Powers of ten that are exact, of the places that are asked for.
+const POWERS: [f64; 10] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9];
+
+/// How many steps of the last place a value comes to, where that is beyond doubt: a
+/// folio prints a million numbers, and hardly one lies near the middle of two steps.
+/// The product below is off by 2⁻⁵² of itself at most, and so is the shortest decimal
+/// from the double it stands for; under 10⁸ that is far less than [`CLEAR`].
+fn count_of_steps(value: f64, decimals: u8) -> Option<u64> {
+    const MOST: f64 = 1e8;
+    const CLEAR: f64 = 1e-6;
+    let scaled = value * POWERS.get(usize::from(decimals))?;
+    if scaled.is_nan() || scaled >= MOST {
+        return None;
+    }
+    let below = scaled.floor();
+    let over = scaled - below;
+    ((over - 0.5).abs() > CLEAR).then_some(below as u64 + u64::from(over > 0.5))
+}
+
+/// A count of steps of the last place, with its point.
+fn written(negative: bool, mut count: u64, decimals: usize) -> String {
+    // A count under 10⁸ and its point and sign; or nought, nine places and a point.
+    let mut text = [0; 16];
+    let mut at = text.len();
+    let negative = negative && count > 0;
+    let mut places = 0;
+    while count > 0 || places <= decimals {
+        if places == decimals && decimals > 0 {
+            at -= 1;
+            text[at] = b'.';
+        }
+        at -= 1;
+        text[at] = b'0' + (count % 10) as u8;
+        count /= 10;
+        places += 1;
+    }
+    if negative {
+        at -= 1;
+        text[at] = b'-';
+    }
+    String::from_utf8_lossy(&text[at..]).into_owned()
+}
+
+/// The same for any value, on the digits of its shortest decimal.
+fn of_shortest(value: f64, decimals: u8) -> String {
     let written = format!("{}", value.abs());
     let (whole, fraction) = written.split_once('.').unwrap_or((&written, ""));
     let kept = usize::from(decimals);
@@ -68,11 +123,11 @@ pub fn decimals_for_uncertainty(uncertainty: f64, most: u8) -> u8 {
     if !(uncertainty.is_finite() && uncertainty > 0.0) {
         return most;
     }
+    // From here on one place is rounded up to 10.0: 9.95 lies between 9.9 and 10.0,
+    // and the even one is above.
+    const TEN_ROUNDED: f64 = 9.95;
     (0..most)
-        .find(|decimals| {
-            let scaled = uncertainty.abs() * 10_f64.powi(i32::from(*decimals));
-            round_half_even(scaled, 1) >= 10.0
-        })
+        .find(|decimals| uncertainty * 10_f64.powi(i32::from(*decimals)) >= TEN_ROUNDED)
         .unwrap_or(most)
 }
 
@@ -123,6 +178,50 @@ mod tests {
         assert_eq!(decimals_for_uncertainty(1e-9, 4), 4);
         // JCGM 100:2008, 7.2.6 (seen second-hand): 28.05 kHz of uncertainty is 28.
         assert_eq!(fixed(28.05, decimals_for_uncertainty(28.05, 6)), "28");
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(20_000))]
+        #[test]
+        fn prop_the_short_way_is_the_long_one(
+            value in prop_oneof![
+                -1e9..1e9_f64,
+                -100.0..100.0_f64,
+                -1e-6..1e-6_f64,
+                // Halves of a step as they are written, and their neighbours.
+                (-2_000_000..2_000_000_i64, 0..8_i32, -1..=1_i32).prop_map(|(n, places, by)| {
+                    let half = (n as f64 * 10.0 + 5.0) / 10_f64.powi(places);
+                    f64::from_bits(half.to_bits().wrapping_add_signed(by.into()))
+                }),
+            ],
+            decimals in 0..12_u8,
+        ) {
+            let long = of_shortest(value, decimals);
+            prop_assert_eq!(fixed(value, decimals), &*long);
+            let parsed: f64 = long.parse().unwrap();
+            let rounded = round_half_even(value, decimals);
+            prop_assert_eq!(rounded, parsed);
+            prop_assert!(rounded != 0.0 || rounded.is_sign_positive());
+        }
+
+        #[test]
+        fn prop_places_follow_from_what_rounding_to_one_place_says(
+            u in prop_oneof![
+                1e-9..1e3_f64,
+                (0..7_i32, -2..=2_i64).prop_map(|(places, by)| {
+                    f64::from_bits((9.95 / 10_f64.powi(places)).to_bits().wrapping_add_signed(by))
+                }),
+            ],
+            most in 0..10_u8,
+        ) {
+            let plain = (0..most)
+                .find(|places| {
+                    let scaled = u * 10_f64.powi(i32::from(*places));
+                    of_shortest(scaled, 1).parse::<f64>().unwrap() >= 10.0
+                })
+                .unwrap_or(most);
+            prop_assert_eq!(decimals_for_uncertainty(u, most), plain);
+        }
     }
 
     proptest! {
