@@ -4,10 +4,11 @@
 //! Views live only while their sheet is judged, so memory doesn't grow with the
 //! folio but for the record.
 
-use super::commit::{Staged, Staging};
+use super::commit::Staging;
 use super::fingerprint::{Basis, ViewPrint};
-use super::folder::{Folder, Meta};
+use super::folder::Folder;
 use super::job::{InTheWay, Job, Obstacle, Stopped};
+use super::judged::{Judged, Turn};
 use super::manifest::{Sum, Sums};
 use super::past::{Past, Standing};
 use super::progress::Phase;
@@ -22,37 +23,6 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 /// So many problems are gathered before it is given up.
 const PROBLEMS: usize = 100;
-
-/// A sheet, judged.
-pub struct Judged {
-    /// Its entry in the new record; `None` if the folio won't hold it.
-    pub entry: Option<Entry>,
-    /// What is to be done.
-    pub turn: Turn,
-    /// Why; empty if nothing changed.
-    pub reasons: Vec<Reason>,
-    /// What a reader sees differently first, if it was asked for.
-    pub difference: Option<Difference>,
-    /// What lay there.
-    pub standing: Standing,
-}
-
-/// What is to be done with a sheet.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Turn {
-    /// It wasn't asked for.
-    Left,
-    /// It is as it was.
-    Unchanged(Meta),
-    /// It was made again and is as it was.
-    Same(Meta),
-    /// New bytes wait for it.
-    Staged(Staged),
-    /// It is a print that has to be set.
-    ToPrint,
-    /// It is a print that couldn't be set.
-    Failed,
-}
 
 /// What all sheets are judged with.
 pub struct Judge<'j> {
@@ -161,7 +131,7 @@ impl<'j> Judge<'j> {
         }
         if let Standing::NoFile(what) = standing {
             self.is_in_the_way(&sheet.path, what);
-            return Ok(undone(standing));
+            return Ok(Judged::undone(standing));
         }
         match &sheet.make {
             Make::Page { template, view } => {
@@ -169,7 +139,7 @@ impl<'j> Judge<'j> {
                 let basis = self.basis(template, &*view, None, past);
                 let reasons = self.reasons(past, standing, Some(&basis));
                 if let (true, Standing::Intact(meta)) = (reasons.is_empty(), standing) {
-                    return Ok(unchanged(past, basis, meta));
+                    return Ok(Judged::unchanged(past, basis, meta));
                 }
                 match self.job.renderer.page(template, &*view) {
                     Ok(bytes) => {
@@ -187,7 +157,7 @@ impl<'j> Judge<'j> {
                 let basis = self.basis(template, &*view(), Some(*date), past);
                 let reasons = self.reasons(past, standing, Some(&basis));
                 if let (true, Standing::Intact(meta)) = (reasons.is_empty(), standing) {
-                    return Ok(unchanged(past, basis, meta));
+                    return Ok(Judged::unchanged(past, basis, meta));
                 }
                 let bytes = past.map_or_else(|| blake3::hash(b""), |entry| entry.bytes);
                 Ok(Judged {
@@ -213,7 +183,7 @@ impl<'j> Judge<'j> {
         let standing = self.past.standing(self.out, path)?;
         if let Standing::NoFile(what) = standing {
             self.is_in_the_way(path, what);
-            return Ok(undone(standing));
+            return Ok(Judged::undone(standing));
         }
         self.bytes(path, bytes, standing)
     }
@@ -297,16 +267,21 @@ impl<'j> Judge<'j> {
                 Err(reasons) => reasons,
             };
             if found == sums.bytes {
-                return Ok(done(sums, Turn::Same(meta), reasons, standing));
+                return Ok(Judged::of_bytes(sums, Turn::Same(meta), reasons, standing));
             }
         }
         if let Standing::Foreign(..) = standing {
             self.is_in_the_way(path, Obstacle::ForeignFile);
-            return Ok(undone(standing));
+            return Ok(Judged::undone(standing));
         }
         let (staged, sums) = self.staging.add_written(write)?;
         let reasons = self.reasons_of_bytes(path, sums.bytes, standing);
-        Ok(done(sums, Turn::Staged(staged), reasons, standing))
+        Ok(Judged::of_bytes(
+            sums,
+            Turn::Staged(staged),
+            reasons,
+            standing,
+        ))
     }
 
     /// A file of bytes that is as it was, or why it has to be made again.
@@ -422,7 +397,7 @@ impl<'j> Judge<'j> {
             _ => {
                 if let Standing::Foreign(..) = standing {
                     self.is_in_the_way(path, Obstacle::ForeignFile);
-                    return Ok(undone(standing));
+                    return Ok(Judged::undone(standing));
                 }
                 if self.job.options.why && there.is_some() {
                     let old = self.out.read(path.as_str())?;
@@ -458,85 +433,11 @@ impl<'j> Judge<'j> {
         if problems.len() >= PROBLEMS {
             return Err(Stopped::Problems(Vec::new()));
         }
-        Ok(undone(standing))
+        Ok(Judged::undone(standing))
     }
 }
 
 fn locked<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     // Lists stay whole whatever the thread that held them was at.
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-fn done(sums: Sums, turn: Turn, reasons: Vec<Reason>, standing: Standing) -> Judged {
-    Judged {
-        entry: Some(Entry {
-            basis: None,
-            bytes: sums.bytes,
-            sum: Some(sums.sum),
-        }),
-        turn,
-        reasons,
-        difference: None,
-        standing,
-    }
-}
-
-fn undone(standing: Standing) -> Judged {
-    Judged {
-        entry: None,
-        turn: Turn::Failed,
-        reasons: Vec::new(),
-        difference: None,
-        standing,
-    }
-}
-
-fn unchanged(past: Option<&Entry>, basis: Basis, meta: Meta) -> Judged {
-    Judged {
-        entry: past.map(|entry| Entry {
-            basis: Some(basis),
-            bytes: entry.bytes,
-            sum: entry.sum,
-        }),
-        turn: Turn::Unchanged(meta),
-        reasons: Vec::new(),
-        difference: None,
-        standing: Standing::Intact(meta),
-    }
-}
-
-/// Checks that no two sheets want one place, and none a place within another.
-///
-/// # Errors
-/// [`Stopped::Problems`].
-pub fn check_plan(sheets: &[&Sheet<'_>]) -> Result<(), Stopped> {
-    let mut places: HashMap<&str, &str> = HashMap::with_capacity(sheets.len());
-    let mut problems = Vec::new();
-    for sheet in sheets {
-        if let Some(other) = places.insert(sheet.path.as_str(), sheet.output) {
-            problems.push(format!(
-                "the outputs `{other}` and `{}` both make {}",
-                sheet.output, sheet.path
-            ));
-        }
-    }
-    for sheet in sheets {
-        let path = sheet.path.as_str();
-        for (at, _) in path.match_indices('/') {
-            if let Some(other) = places.get(&path[..at]) {
-                problems.push(format!(
-                    "the output `{}` makes {path} inside of {}, which the output `{other}` makes as a file",
-                    sheet.output,
-                    &path[..at]
-                ));
-            }
-        }
-    }
-    if problems.is_empty() {
-        return Ok(());
-    }
-    let problem = |message| Problem::error("sheets-collide", "out", KeyPath::root(), message);
-    Err(Stopped::Problems(
-        problems.into_iter().map(problem).collect(),
-    ))
 }

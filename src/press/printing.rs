@@ -2,7 +2,8 @@
 
 use super::fingerprint::Basis;
 use super::job::{Job, Stopped, of};
-use super::judge::{Judge, Judged, Turn};
+use super::judge::Judge;
+use super::judged::{Judged, Turn};
 use super::past::Past;
 use super::progress::Phase;
 use super::renderer::{PrintJob, PrintProblem};

@@ -1,6 +1,6 @@
 //! How far a run is: phases with counts, for a terminal or for nobody.
 
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 use std::fmt;
 use std::io::IsTerminal;
 use std::sync::Mutex;
@@ -121,11 +121,15 @@ impl Progress for Bars {
         }
         let bar = ProgressBar::with_draw_target(Some(total), ProgressDrawTarget::stderr());
         let template = format!(
-            "{{msg:>10}} [{{bar:30}}] {{pos}}/{{len}} {} {{per_sec}}, {{eta}} left",
+            "{{msg:>10}} [{{bar:30}}] {{pos}}/{{len}} {}, {{rate}}, {{eta}} left",
             phase.counted_in()
         );
         if let Ok(style) = ProgressStyle::with_template(&template) {
-            bar.set_style(style.progress_chars("=> "));
+            let rate = |state: &ProgressState, to: &mut dyn fmt::Write| {
+                // A line that can't be drawn is no harm.
+                let _ = write!(to, "{:.0} a second", state.per_sec());
+            };
+            bar.set_style(style.progress_chars("=> ").with_key("rate", rate));
         }
         bar.set_message(phase.name());
         bar.enable_steady_tick(Duration::from_millis(100));

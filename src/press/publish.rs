@@ -4,17 +4,19 @@ use super::commit::{self, HIDDEN, RECORD, Staging};
 use super::folder::{Folder, Lies, Meta, Trouble};
 use super::job::{Job, Stopped};
 use super::journal::{Journal, Step};
-use super::judge::{self, Judge, Judged, Turn};
+use super::judge::Judge;
+use super::judged::{Judged, Turn};
 use super::lock::Lock;
-use super::manifest::{MANIFEST, Sum};
+use super::manifest::Sum;
 use super::past::{self, Past, Standing};
+use super::plan::Plan;
 use super::printing;
 use super::progress::Phase;
 use super::reason::Reason;
 use super::record::{Entry, Record};
 use super::report::{Outcome, Prints, Report, Why};
 use super::stamp::{self, SeenOutput, Stamp};
-use crate::outputs::{FolioPath, Make, Sheet, Subject};
+use crate::outputs::{FolioPath, Make};
 use std::collections::HashSet;
 use std::time::{Duration, Instant};
 
@@ -31,7 +33,7 @@ const TICK: Duration = Duration::from_millis(25);
 /// in the report, and all else is published.
 pub fn publish(job: &Job<'_>) -> Result<Report, Stopped> {
     let plan = Plan::of(job);
-    judge::check_plan(&plan.all())?;
+    plan.check()?;
     let out = Folder::make(job.out)?;
     let hidden = out.folder_made(HIDDEN)?;
     let Some(_lock) = Lock::wait(&hidden, &job.interrupt, job.progress)? else {
@@ -119,33 +121,6 @@ fn under_way(
     }
     report.spent(Phase::Committing, began.elapsed());
     Ok(report)
-}
-
-/// All sheets: those of the edition, and the manifest, which is made last.
-struct Plan<'j> {
-    job: &'j Job<'j>,
-    sheets: &'j [Sheet<'j>],
-    manifest: Sheet<'j>,
-}
-
-impl<'j> Plan<'j> {
-    fn of(job: &'j Job<'j>) -> Self {
-        let path = FolioPath::new(MANIFEST).expect("letters and digits are a safe path");
-        Plan {
-            job,
-            sheets: &job.sheets,
-            manifest: Sheet {
-                path,
-                output: "manifest",
-                subject: Subject::Folio,
-                make: Make::Bytes(Box::new(Vec::new)),
-            },
-        }
-    }
-
-    fn all(&self) -> Vec<&Sheet<'j>> {
-        self.sheets.iter().chain(Some(&self.manifest)).collect()
-    }
 }
 
 /// Recorded files that no sheet is planned for.
