@@ -445,6 +445,49 @@ fn drafts_are_named_and_nothing_leaks_in_either_language() {
     }
 }
 
+// --- The list to translate ------------------------------------------------------------
+
+#[test]
+fn what_there_is_to_translate_is_written_without_changing_what_stands_there() {
+    let lab = in_all_languages();
+    let file = lab.path().join(WORDS);
+    let read = || std::fs::read_to_string(&file).expect("the file");
+    let whole = read();
+    let write = |tag: &str| {
+        let said = lab.run(&["translate", tag, "--write"]).output();
+        let said = said.expect("it runs");
+        let told = String::from_utf8_lossy(&said.stderr).into_owned();
+        assert!(said.status.success(), "{told}");
+        told
+    };
+    assert!(write("de").contains(" 0 added; 0 of "));
+    assert_eq!(read(), whole, "nothing is missing");
+
+    let line = "  \"Findings\": \"Befunde\"\n";
+    lab.edit(WORDS, line, "  # my note\n");
+    lab.edit(WORDS, "  \"Torsion\": \"Torsion\"\n", "");
+    let before = read();
+    assert!(write("de").contains(" 2 added; 2 of "));
+    let after = read();
+    assert!(after.contains("  # my note\n") && after.contains("  \"Findings\": \"\"\n"));
+    let kept: Vec<&str> = after
+        .lines()
+        .filter(|line| before.lines().any(|before| before == *line))
+        .collect();
+    assert_eq!(kept, before.lines().collect::<Vec<_>>());
+    assert!(write("de").contains(" 0 added; 2 of "));
+    assert_eq!(read(), after, "twice is once");
+
+    // A language of which there is nothing yet.
+    let new = lab.path().join("lab/languages/fr/words.yaml");
+    assert!(write("fr").contains("lab/languages/fr/words.yaml: "));
+    let printed = lab.run(&["translate", "fr"]).output().expect("it runs");
+    assert_eq!(
+        std::fs::read_to_string(new).expect("it is laid"),
+        String::from_utf8_lossy(&printed.stdout)
+    );
+}
+
 // --- What the files may lack --------------------------------------------------------
 
 #[test]

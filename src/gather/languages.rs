@@ -144,7 +144,9 @@ fn missing_file(tag: &str, name: &str) -> Problem {
         "the language has no such file",
     )
     .hint(match name {
-        "words.yaml" => format!("`solefolio translate {tag}` prints it, ready to be filled in"),
+        "words.yaml" => {
+            format!("`solefolio translate {tag} --write` lays it, ready to be filled in")
+        }
         _ => "copy lab/phrases.yaml and translate its texts; the keys stay as they are".to_owned(),
     })
 }
@@ -215,7 +217,7 @@ fn check_labels(words: &WordsFile, wanted: &[(&'static str, String)], file: &str
                     named(&missing)
                 ),
             )
-            .hint("`solefolio translate TAG` prints the file with every word there is to translate")
+            .hint("`solefolio translate TAG --write` adds every word there is to translate")
             .on_key(),
         );
     }
@@ -260,7 +262,7 @@ fn check_texts(words: &WordsFile, file: &str) -> Vec<Problem> {
                     named(&missing)
                 ),
             )
-            .hint("`solefolio translate TAG` prints the file with every text there is to translate")
+            .hint("`solefolio translate TAG --write` adds every text there is to translate")
             .on_key(),
         );
     }

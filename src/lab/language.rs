@@ -19,7 +19,7 @@ pub const LANGUAGES: &str = "lab/languages";
 
 /// `lab/languages/<tag>/words.yaml`: what a further language says.
 ///
-/// `solefolio translate TAG` prints it with every text there is to translate.
+/// `solefolio translate TAG --write` lays it with every text there is to translate, and adds to it.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct WordsFile {
