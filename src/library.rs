@@ -90,11 +90,12 @@
 use crate::diagnostics::{KeyPath, Problem};
 use crate::edition::{Edition, Scope};
 use crate::files::{Date, RelPath, Root, Slug, Source};
-use crate::gather::{Gathered, gather, judge_one, read_shoe, read_templates};
+use crate::gather::{Gathered, Reading, gather, gather_as, judge_one, read_shoe, read_templates};
 use crate::lab::Lab;
 use crate::outputs::pages::Pages;
 use crate::outputs::{self, Make, Sheet, Surroundings, streamed};
 use crate::rules::{Judged, RuleSet};
+use std::sync::Arc;
 
 /// A laboratory with all its shoes, judged.
 #[derive(Debug)]
@@ -178,13 +179,21 @@ impl Laboratory {
         }
     }
 
-    /// The folio as of a date, without prints, with the lab's own templates.
+    /// The folio as of a date, without prints, with the lab's own templates. The lab
+    /// is read once more, with the rule set, the protocol and the control shoe's log as
+    /// they were on that day.
     ///
     /// # Errors
-    /// Every mistake in the lab's own templates.
+    /// Every mistake in the lab's own templates, or in the files of that day.
     pub fn folio(self, as_of: Date) -> Result<Folio, Vec<Problem>> {
         let mut pages = Pages::load(read_templates(&self.root)?.pages)?;
-        let languages = self.gathered.lab.languages();
+        let reading = Reading {
+            as_of: Some(as_of),
+            drawn: Arc::clone(&self.rules().drawn),
+            ..Reading::default()
+        };
+        let gathered = gather_as(&self.root, &reading)?;
+        let languages = gathered.lab.languages();
         pages.speak(&languages);
         let statics = pages.statics().into_iter().map(|(name, _)| name.to_owned());
         let surroundings = Surroundings {
@@ -193,7 +202,7 @@ impl Laboratory {
             ..Surroundings::default()
         }
         .in_tongues(languages.len() - 1);
-        let (assembled, ..) = self.gathered.edition(as_of, Scope::Published);
+        let (assembled, ..) = gathered.edition(as_of, Scope::Published);
         Ok(Folio {
             edition: assembled.edition,
             pages,

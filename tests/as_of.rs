@@ -5,6 +5,8 @@
 mod seal_support;
 
 use seal_support::{Lab, small};
+use solefolio::files::Root;
+use solefolio::library::Laboratory;
 use std::collections::BTreeMap;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
@@ -123,6 +125,24 @@ fn the_edition_of_a_day_is_that_of_a_lab_to_which_nothing_came_later() {
         differing(&published(&after, DAY), &then),
         Vec::<String>::new()
     );
+}
+
+#[test]
+fn the_library_makes_the_files_of_a_day_as_they_are_published() {
+    let (then, after) = (published(&before(), DAY), after());
+    with_both_rules(&after, true);
+    let root = Root::open(after.path()).expect("a folder");
+    let lab = Laboratory::load(&root).expect("a lab without a mistake");
+    assert_eq!(lab.rules().version, 5);
+    let folio = lab.folio(DAY.parse().unwrap()).expect("a folio");
+    assert_eq!(folio.edition().rules.version, 4);
+    for path in folio.paths() {
+        let made = folio
+            .file(&path)
+            .expect("it is planned")
+            .expect("it is made");
+        assert!(then[&path] == made, "{path} is not as it was published");
+    }
 }
 
 #[test]
