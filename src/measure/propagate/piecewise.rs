@@ -17,6 +17,10 @@ use crate::quantity::{Part, Shape, Source, Uncertain};
 /// A remainder smaller than this share of the combined uncertainty is rounding.
 const NOTHING: f64 = 1e-6;
 
+/// An uncertainty smaller than this share of the scale's height is none: the value lies
+/// so far beyond an end that no error brings it back.
+const OUT_OF_REACH: f64 = 1e-9;
+
 /// The scale at `x`: straight between its points, level beyond them.
 ///
 /// `points` are (x, value) in strictly rising or strictly falling order of x.
@@ -68,12 +72,13 @@ pub struct Linearised {
 pub fn linearise(points: &[(f64, f64)], x: f64, u: f64) -> Linearised {
     let pieces = Pieces::new(points);
     let here = piecewise_at(points, x);
+    let held = Linearised {
+        mean: here,
+        slope: 0.0,
+        remainder: 0.0,
+    };
     if u == 0.0 {
-        return Linearised {
-            mean: here,
-            slope: 0.0,
-            remainder: 0.0,
-        };
+        return held;
     }
     let mut slope = 0.0;
     for piece in pieces.iter() {
@@ -91,6 +96,11 @@ pub fn linearise(points: &[(f64, f64)], x: f64, u: f64) -> Linearised {
     }
     let remainder = (second - first * first).max(0.0).sqrt();
     let total = remainder.hypot(slope * u);
+    let values = || points.iter().map(|(_, value)| *value);
+    let height = values().fold(f64::MIN, f64::max) - values().fold(f64::MAX, f64::min);
+    if total <= OUT_OF_REACH * height {
+        return held;
+    }
     Linearised {
         mean: here + first,
         slope,
@@ -306,6 +316,11 @@ mod tests {
         let result = through_piecewise(&normal(300.0, 0.5), SCALE, Source::new("bend"));
         assert_eq!((result.value, result.u()), (80.0, 0.0));
         assert_eq!(result.dof(), f64::INFINITY);
+        // Some standard uncertainties beyond the end.
+        let beyond = |x: f64| through_piecewise(&normal(x, 1.0), SCALE, Source::new("bend"));
+        let end = SCALE[SCALE.len() - 1].0;
+        assert_eq!(beyond(end + 8.0).u(), 0.0);
+        assert!(beyond(end + 5.0).u() > 1e-9, "{}", beyond(end + 5.0).u());
     }
 
     #[test]
