@@ -92,8 +92,8 @@ use crate::edition::{Edition, Scope};
 use crate::files::{Date, RelPath, Root, Slug, Source};
 use crate::gather::{Gathered, Reading, gather, gather_as, judge_one, read_shoe, read_templates};
 use crate::lab::Lab;
-use crate::outputs::pages::Pages;
 use crate::outputs::{self, Make, Sheet, Surroundings, streamed};
+use crate::press::{Bindery, Renderer as _};
 use crate::rules::{Judged, RuleSet};
 use std::sync::Arc;
 
@@ -186,26 +186,25 @@ impl Laboratory {
     /// # Errors
     /// Every mistake in the lab's own templates, or in the files of that day.
     pub fn folio(self, as_of: Date) -> Result<Folio, Vec<Problem>> {
-        let mut pages = Pages::load(read_templates(&self.root)?.pages)?;
+        let mut bindery = Bindery::new(read_templates(&self.root)?, None)?;
         let reading = Reading {
             as_of: Some(as_of),
             drawn: Arc::clone(&self.rules().drawn),
             ..Reading::default()
         };
         let gathered = gather_as(&self.root, &reading)?;
-        let languages = gathered.lab.languages();
-        pages.speak(&languages);
-        let statics = pages.statics().into_iter().map(|(name, _)| name.to_owned());
+        bindery.keep_editions(&self.root, &gathered.frozen);
+        bindery.speak(&gathered.lab);
         let surroundings = Surroundings {
-            statics: statics.collect(),
-            pages: pages.own().to_vec(),
+            statics: bindery.statics(),
+            pages: bindery.pages.own().to_vec(),
             ..Surroundings::default()
         }
-        .in_tongues(languages.len() - 1);
+        .in_tongues(gathered.lab.tongues.len());
         let (assembled, ..) = gathered.edition(as_of, Scope::Published);
         Ok(Folio {
             edition: assembled.edition,
-            pages,
+            bindery,
             surroundings,
         })
     }
@@ -215,7 +214,7 @@ impl Laboratory {
 #[derive(Debug)]
 pub struct Folio {
     edition: Edition,
-    pages: Pages,
+    bindery: Bindery,
     surroundings: Surroundings,
 }
 
@@ -234,10 +233,10 @@ impl Folio {
     pub fn file(&self, path: &str) -> Option<Result<Vec<u8>, Vec<Problem>>> {
         let sheet = self.sheets().find(|sheet| sheet.path.as_str() == path)?;
         match &sheet.make {
-            Make::Page { template, view } => Some(self.pages.render(template, &*view())),
+            Make::Page { template, view } => Some(self.bindery.page(template, &*view())),
             Make::Bytes(make) => Some(Ok(make())),
             Make::Stream(write) => Some(Ok(streamed(write))),
-            Make::Static { name } => self.pages.static_file(name).map(|bytes| Ok(bytes.to_vec())),
+            Make::Static { name } => self.bindery.static_file(name).map(|bytes| Ok(bytes.into())),
             // None is planned without a typesetter.
             Make::Print { .. } => None,
         }

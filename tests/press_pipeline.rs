@@ -350,17 +350,13 @@ fn only_what_is_new_is_drawn_and_only_what_is_asked_for_is_kept() {
     lab.apply(&Edit::Summary(0, 1));
     lab.publish();
     assert!(kept(&lab) == file, "words draw nothing");
-    for at in FIRST..lab.pool.len() {
-        lab.add(at);
-    }
+    // A display so coarse that the formula for the mass doesn't fit.
+    lab.own("lab/instruments.yaml", "resolution: 1 g", "resolution: 5 g");
     lab.publish();
     let more = lab.drawn();
     assert!(more.len() > few.len());
-    assert!(few.iter().all(|one| more.contains(one)));
-    for at in FIRST..lab.pool.len() {
-        let name = lab.pool[at].file_name().expect("a name");
-        fs::remove_file(lab.shoes().join(name)).expect("removed");
-    }
+    assert!(few.iter().filter(|one| more.contains(one)).count() > 0);
+    lab.own("lab/instruments.yaml", "resolution: 1 g", "resolution: 1 g");
     lab.publish();
-    assert!(kept(&lab) == file, "what is gone is forgotten");
+    assert!(kept(&lab) == file, "what nothing asks for is forgotten");
 }
