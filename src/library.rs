@@ -236,7 +236,7 @@ impl Folio {
             Make::Page { template, view } => Some(self.bindery.page(template, &*view())),
             Make::Bytes(make) => Some(Ok(make())),
             Make::Stream(write) => Some(Ok(streamed(write))),
-            Make::Static { name } => self.bindery.static_file(name).map(|bytes| Ok(bytes.into())),
+            Make::Static { name } => self.bindery.static_file(name).map(Ok),
             // None is planned without a typesetter.
             Make::Print { .. } => None,
         }
