@@ -9,9 +9,10 @@
 //! A picture breaks no lines, so the title's size and lines are reckoned here
 //! from how wide letters mostly are; what is still too long ends in `…`.
 
-use super::composer::{self, Composer, page};
+use super::composer::Composer;
 use super::entry;
 use super::output::{Output, Sheet, Subject, Surroundings};
+use super::sheets::{self, page};
 use super::views::{CardBandView, CardCellView, CardView, EntryBandView, ImageView};
 use super::wording::all_of;
 use crate::edition::Edition;
@@ -51,7 +52,7 @@ impl Output for Cards {
                 page(
                     self.name(),
                     Subject::Shoe(judged.shoe.slug.clone()),
-                    composer::path(path(judged)),
+                    sheets::path(path(judged)),
                     "card.png.svg",
                     move || card_view(&own, judged),
                 )

@@ -1,11 +1,12 @@
 //! The comparison: every current shoe as a row, every finding and quantity as a
 //! column. The page is a whole table; its script reads the same from `data.js`.
 
-use super::composer::{self, Composer, page_and_data};
+use super::composer::Composer;
 use super::entry::{self, banded, categories};
 use super::figures::Print;
 use super::findings::value_figure;
 use super::output::{FolioPath, Output, Sheet, Surroundings};
+use super::sheets::{self, page_and_data};
 use super::views::{
     CellView, ColumnView, CompareDataView, CompareRowView, CompareView, FigureView, HeadView,
     PlainRowView,
@@ -42,7 +43,7 @@ impl Output for Compare {
 const FIRST: usize = 60;
 
 fn page_path() -> FolioPath {
-    composer::path("compare/index.html")
+    sheets::path("compare/index.html")
 }
 
 /// What a column is made of.

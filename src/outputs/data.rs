@@ -13,13 +13,14 @@
 //! Shoes stand by address, quantities and findings in their files' order, so
 //! the same edition gives the same bytes. A review taken back is in none.
 
-use super::composer::{self, Composer, bytes};
+use super::composer::Composer;
 use super::csv::Csv;
 use super::digest::Digest;
 use super::entry;
 use super::output::{Make, Output, Sheet, Subject, Surroundings};
 use super::package::{self, FINDINGS, QUANTITIES, READINGS, SHOES, Table};
 use super::records::{self, Figures, FindingRecord, ShoeRecord, VerdictRecord};
+use super::sheets::{self, bytes};
 use crate::edition::Edition;
 use crate::files::{Date, Key};
 use crate::rules::{Form, Judged};
@@ -49,7 +50,7 @@ impl Output for OpenData {
         let digests: Digests = Arc::default();
         for (at, (file, write)) in FILES.into_iter().enumerate() {
             let (own, digests) = (composer.clone(), Arc::clone(&digests));
-            let path = composer::path(format!("data/{file}"));
+            let path = sheets::path(format!("data/{file}"));
             sheets.push(Sheet {
                 path,
                 output: self.name(),
@@ -65,7 +66,7 @@ impl Output for OpenData {
         sheets.push(bytes(
             self.name(),
             Subject::Folio,
-            composer::path(format!("data/{DESCRIPTOR}")),
+            sheets::path(format!("data/{DESCRIPTOR}")),
             move || descriptor(&own, &own.last_change().to_string(), "", &digests),
         ));
         for judged in composer.current() {
@@ -74,7 +75,7 @@ impl Output for OpenData {
             sheets.push(bytes(
                 self.name(),
                 Subject::Shoe(slug.clone()),
-                composer::path(format!("{}data.json", entry::path(slug))),
+                sheets::path(format!("{}data.json", entry::path(slug))),
                 move || shoe_json(&own, judged),
             ));
         }

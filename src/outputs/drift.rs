@@ -2,10 +2,11 @@
 //! picture with the data in a table beside it. It is there if the lab keeps a log
 //! of its control shoe or made a study.
 
-use super::composer::{self, Composer, page};
+use super::composer::Composer;
 use super::figures::{coordinate, minus, with_unit};
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::readings::written_places;
+use super::sheets::{self, page};
 use super::views::{DriftChartView, DriftPointView, DriftView, StudyRowView, StudyView, TickView};
 use crate::edition::Edition;
 use crate::files::Key;
@@ -46,7 +47,7 @@ impl Output for Bench {
         vec![page(
             self.name(),
             Subject::Folio,
-            composer::path(PATH),
+            sheets::path(PATH),
             "drift.html",
             move || view(&composer),
         )]
@@ -60,7 +61,7 @@ fn view(composer: &Composer<'_>) -> DriftView {
     DriftView {
         site: composer.site(),
         head: composer.head(
-            &composer::path(PATH),
+            &sheets::path(PATH),
             &say!(composer, "The bench, day by day"),
             &say!(composer, "The control shoe's charts and the gauge study."),
         ),

@@ -6,12 +6,13 @@
 //! licence it may be used, and what was corrected or taken back since: that page
 //! is of the edition that shows it, the files beside it are not.
 
-use super::composer::{self, Composer, bytes, page};
+use super::composer::Composer;
 use super::data::FILES;
 use super::entry;
 use super::linked_data;
 use super::output::{Make, Output, Sheet, Subject, Surroundings};
 use super::package;
+use super::sheets::{self, bytes, page};
 use super::views::{
     DataFileView, DataView, EditionLinkView, EditionView, LaterChangeView, LinkView,
 };
@@ -36,12 +37,12 @@ impl Output for Editions {
         let mut sheets = vec![page(
             self.name(),
             Subject::Folio,
-            composer::path("data/index.html"),
+            sheets::path("data/index.html"),
             "data.html",
             move || data_view(&own),
         )];
         for frozen in &edition.frozen {
-            let at = |file: &str| composer::path(format!("{}{file}", path(frozen)));
+            let at = |file: &str| sheets::path(format!("{}{file}", path(frozen)));
             sheets.extend(frozen.files.iter().map(|file| Sheet {
                 path: at(&file.name),
                 output: self.name(),
@@ -119,7 +120,7 @@ fn size_text(bytes: u64) -> String {
 
 fn data_view(composer: &Composer<'_>) -> DataView {
     let mut head = composer.head(
-        &composer::path("data/index.html"),
+        &sheets::path("data/index.html"),
         &say!(composer, "Open data"),
         &say!(
             composer,
@@ -162,7 +163,7 @@ fn edition_link(composer: &Composer<'_>, frozen: &Frozen) -> EditionLinkView {
 fn edition_view(composer: &Composer<'_>, frozen: &Frozen) -> EditionView {
     let folder = path(frozen);
     let lab = &composer.edition.lab.settings.name;
-    let file = composer::path(format!("{folder}index.html"));
+    let file = sheets::path(format!("{folder}index.html"));
     let day = composer.day(frozen.on);
     let title = say!(composer, "Data of {day}", day = day);
     let title = match frozen.name == frozen.on.to_string() {

@@ -4,14 +4,16 @@
 //! An entry's identifier is the page's address at first publication, so a shoe
 //! whose file was renamed is not announced again. Drafts are never in it.
 
-use super::composer::{self, Composer, instant, page};
+use super::composer::Composer;
 use super::entry;
 use super::findings::figure_text;
 use super::markdown::escape;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::review::{Medium, address, review_view};
+use super::sheets::{self, page};
 use super::views::{BandView, FeedEntryView, FeedView, ReviewView};
 use super::wording::capital;
+use super::wording::instant;
 use crate::edition::Edition;
 use crate::rules::Judged;
 use crate::words::say;
@@ -33,7 +35,7 @@ impl Output for Feed {
         vec![page(
             self.name(),
             Subject::Folio,
-            composer::path("feed.xml"),
+            sheets::path("feed.xml"),
             "feed.xml",
             move || feed_view(&composer),
         )]

@@ -4,10 +4,11 @@
 //! chooses leaves the page. Without
 //! scripts it is the whole list with every verdict in words.
 
-use super::composer::{self, Composer, page_and_data};
+use super::composer::Composer;
 use super::entry::{self, by_category, categories};
 use super::findings::{advice, fit_of, labels, verdicts};
 use super::output::{FolioPath, Output, Sheet, Surroundings};
+use super::sheets::{self, page_and_data};
 use super::suits::suits;
 use super::views::{ColumnView, FindDataView, FindShoeView, FindView};
 use crate::edition::Edition;
@@ -36,7 +37,7 @@ impl Output for Find {
 }
 
 fn page_path() -> FolioPath {
-    composer::path("find/index.html")
+    sheets::path("find/index.html")
 }
 
 /// The lists of a fit as a page heads them; they are the same for every shoe.

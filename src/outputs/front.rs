@@ -1,9 +1,10 @@
 //! The front page: this week, the latest before it, and the way to all weeks.
 
-use super::composer::{self, Composer, page};
+use super::composer::Composer;
 use super::entry::entry;
 use super::linked_data;
 use super::output::{Output, Sheet, Subject, Surroundings};
+use super::sheets::{self, page};
 use super::views::FrontView;
 use super::weeks::week_link;
 use crate::edition::Edition;
@@ -27,7 +28,7 @@ impl Output for Front {
         vec![page(
             self.name(),
             Subject::Folio,
-            composer::path("index.html"),
+            sheets::path("index.html"),
             "index.html",
             move || front_view(&composer),
         )]
@@ -53,7 +54,7 @@ fn front_view(composer: &Composer<'_>) -> FrontView {
         n = shoes
     );
     let mut front = composer.head(
-        &composer::path("index.html"),
+        &sheets::path("index.html"),
         &say!(composer, "Measured shoes"),
         &description,
     );

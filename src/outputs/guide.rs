@@ -5,12 +5,13 @@
 //! (the demo's are common practice, no source). They diagnose nothing and promise
 //! nothing; they say when the shop's part ends.
 
-use super::composer::{self, Composer, page, print};
+use super::composer::Composer;
 use super::entry::{self, by_category};
 use super::find::{cautions, fit_head};
 use super::findings::{fit_of, verdicts};
 use super::output::{Output, Sheet, Stock, Subject, Surroundings};
 use super::qr;
+use super::sheets::{self, page, print};
 use super::views::{EntryBandView, GuideShoeView, GuideView};
 use crate::edition::Edition;
 use crate::rules::Judged;
@@ -34,7 +35,7 @@ impl Output for Guide {
         let mut sheets = vec![page(
             self.name(),
             Subject::Folio,
-            composer::path("guide/index.html"),
+            sheets::path("guide/index.html"),
             "guide.html",
             move || guide_view(&own),
         )];
@@ -44,7 +45,7 @@ impl Output for Guide {
             let prints = [(PDF, "guide.typ"), (LARGE, "guide-large.typ")];
             for (path, template) in prints.into_iter().take(1 + usize::from(large)) {
                 let own = composer.clone();
-                let path = composer::path(path);
+                let path = sheets::path(path);
                 let view = move || printed_view(&own);
                 sheets.push(print(self.name(), Subject::Folio, path, template, on, view));
             }
@@ -83,7 +84,7 @@ fn guide_view(composer: &Composer<'_>) -> GuideView {
     GuideView {
         site: composer.site(),
         head: composer.head(
-            &composer::path("guide/index.html"),
+            &sheets::path("guide/index.html"),
             &say!(composer, "Fit guide for the shop floor"),
             &description,
         ),

@@ -1,13 +1,14 @@
 //! The method page: protocol, instruments, rule set with its history,
 //! uncertainty, cautions, and every correction.
 
-use super::composer::{self, Composer, page};
+use super::composer::Composer;
 use super::drift;
 use super::entry;
 use super::figures::{coordinate, minus, with_unit};
 use super::linked_data;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::review::correction_view;
+use super::sheets::{self, page};
 use super::statistics::statistics;
 use super::views::{
     CorrectionView, DateView, InstrumentView, LinkView, MethodQuantityView, MethodRuleView,
@@ -35,7 +36,7 @@ impl Output for Method {
         vec![page(
             self.name(),
             Subject::Folio,
-            composer::path("method/index.html"),
+            sheets::path("method/index.html"),
             "method.html",
             move || method_view(&composer),
         )]
@@ -47,7 +48,7 @@ fn method_view(composer: &Composer<'_>) -> MethodView {
     let protocol = &lab.protocol;
     let rules = &composer.edition.rules;
     let mut head = composer.head(
-        &composer::path("method/index.html"),
+        &sheets::path("method/index.html"),
         &say!(composer, "How it is measured"),
         &say!(
             composer,

@@ -33,6 +33,7 @@ mod qr;
 mod readings;
 mod records;
 mod ruler;
+mod sheets;
 mod statistics;
 mod suits;
 #[cfg(test)]

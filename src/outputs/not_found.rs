@@ -3,8 +3,9 @@
 //! A server shows it at any depth, so its way to the root is not relative but
 //! the path of the folio's own address.
 
-use super::composer::{self, Composer, page};
+use super::composer::Composer;
 use super::output::{Output, Sheet, Subject, Surroundings};
+use super::sheets::{self, page};
 use super::views::PlainView;
 use crate::edition::Edition;
 use crate::words::say;
@@ -26,7 +27,7 @@ impl Output for NotFound {
         vec![page(
             self.name(),
             Subject::Folio,
-            composer::path("404.html"),
+            sheets::path("404.html"),
             "404.html",
             move || not_found_view(&composer),
         )]
@@ -35,7 +36,7 @@ impl Output for NotFound {
 
 fn not_found_view(composer: &Composer<'_>) -> PlainView {
     let mut head = composer.head(
-        &composer::path("404.html"),
+        &sheets::path("404.html"),
         &say!(composer, "Nothing at this address"),
         &say!(composer, "There is no page at this address."),
     );

@@ -4,8 +4,9 @@
 //! The columns are told once, here; the tables are written by them and the
 //! descriptor is made of them, so neither can drift from the other.
 
-use super::composer::{Composer, instant};
+use super::composer::Composer;
 use super::digest::Digest;
+use super::wording::instant;
 use crate::words::text;
 use serde_json::{Value, json};
 

@@ -3,9 +3,10 @@
 //! An address that is a shoe's own is never taken by a redirect, and one that
 //! two shoes name goes to the first of them by address.
 
-use super::composer::{self, Composer, page};
+use super::composer::Composer;
 use super::entry;
 use super::output::{Output, Sheet, Subject, Surroundings};
+use super::sheets::{self, page};
 use super::views::{LinkView, RedirectView};
 use crate::edition::Edition;
 use crate::files::Slug;
@@ -38,7 +39,7 @@ impl Output for Redirects {
                 page(
                     self.name(),
                     Subject::Shoe(judged.shoe.slug.clone()),
-                    composer::path(format!("{}index.html", entry::path(former))),
+                    sheets::path(format!("{}index.html", entry::path(former))),
                     "redirect.html",
                     move || redirect_view(&own, former, judged),
                 )
@@ -49,7 +50,7 @@ impl Output for Redirects {
 
 fn redirect_view(composer: &Composer<'_>, former: &Slug, judged: &Judged) -> RedirectView {
     let title = judged.shoe.title();
-    let file = composer::path(format!("{}index.html", entry::path(former)));
+    let file = sheets::path(format!("{}index.html", entry::path(former)));
     RedirectView {
         site: composer.site(),
         head: composer.head(

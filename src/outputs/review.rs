@@ -3,9 +3,10 @@
 //! A shoe whose review was taken back keeps its page, which then says so and
 //! holds no finding and no number; its print and its data are gone.
 
-use super::composer::{self, Composer, page, print};
+use super::composer::Composer;
 use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
 use super::own;
+use super::sheets::{self, page, print};
 use super::suits::suits;
 use super::views::{CorrectionView, ReviewView, ShoeView, WithdrawnView};
 use super::wording::{capital, sentence};
@@ -58,7 +59,7 @@ impl Output for Review {
                 sheets.push(print(
                     self.name(),
                     subject(),
-                    composer::path(print_path(slug)),
+                    sheets::path(print_path(slug)),
                     "review.typ",
                     on,
                     move || review_view(&own, judged, Medium::Print),
@@ -71,7 +72,7 @@ impl Output for Review {
 
 /// A review page's file.
 pub(super) fn page_path(slug: &Slug) -> FolioPath {
-    composer::path(format!("{}index.html", entry::path(slug)))
+    sheets::path(format!("{}index.html", entry::path(slug)))
 }
 
 fn print_path(slug: &Slug) -> String {

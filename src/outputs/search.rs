@@ -3,9 +3,10 @@
 //! Everything a reader may look for by name: shoes whose review stands, weeks,
 //! the folio's own pages, and what the method page explains.
 
-use super::composer::{self, Composer, page_and_data};
+use super::composer::Composer;
 use super::entry;
 use super::output::{FolioPath, Output, Sheet, Surroundings};
+use super::sheets::{self, page_and_data};
 use super::suits::suits;
 use super::views::{HeadView, PlainView, SearchDataView, SearchEntryView};
 use super::weeks::week_link;
@@ -33,7 +34,7 @@ impl Output for Search {
 }
 
 fn page_path() -> FolioPath {
-    composer::path("search/index.html")
+    sheets::path("search/index.html")
 }
 
 fn search_view(composer: &Composer<'_>) -> PlainView {

@@ -5,12 +5,13 @@
 //! and reviews that were taken back are in none; an edition with drafts asks
 //! robots to stay out.
 
-use super::composer::{self, Composer, bytes, page};
+use super::composer::Composer;
 use super::drift;
 use super::entry;
 use super::markdown::escape;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::own;
+use super::sheets::{self, bytes, page};
 use super::views::{SitemapEntryView, SitemapView};
 use crate::edition::Edition;
 use crate::files::Date;
@@ -40,7 +41,7 @@ impl Output for Sitemap {
         sheets.push(bytes(
             self.name(),
             Subject::Folio,
-            composer::path("robots.txt"),
+            sheets::path("robots.txt"),
             move || robots(&composer).into_bytes(),
         ));
         sheets
@@ -57,7 +58,7 @@ impl Sitemap {
             page(
                 self.name(),
                 Subject::Folio,
-                composer::path(path),
+                sheets::path(path),
                 "sitemap.xml",
                 move || SitemapView {
                     entries: addresses(&own)
@@ -76,7 +77,7 @@ impl Sitemap {
         sheets.push(bytes(
             self.name(),
             Subject::Folio,
-            composer::path("sitemap.xml"),
+            sheets::path("sitemap.xml"),
             move || index(&own, parts).into_bytes(),
         ));
         sheets

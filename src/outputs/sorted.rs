@@ -3,11 +3,12 @@
 //! wants a list to link to. A shoe whose finding could not be made stands last,
 //! under its own heading.
 
-use super::composer::{self, Composer, page};
+use super::composer::Composer;
 use super::entry::{self, banded};
 use super::figures::Print;
 use super::findings::{measured, value_figure};
 use super::output::{Output, Sheet, Subject, Surroundings};
+use super::sheets::{self, page};
 use super::views::{FigureView, LinkView, SortedGroupView, SortedRowView, SortedView};
 use crate::edition::Edition;
 use crate::files::Key;
@@ -32,7 +33,7 @@ impl Output for Sorted {
                 page(
                     self.name(),
                     Subject::Folio,
-                    composer::path(format!("{}index.html", path(key))),
+                    sheets::path(format!("{}index.html", path(key))),
                     "sorted.html",
                     move || sorted_view(&own, key),
                 )
@@ -138,7 +139,7 @@ fn sorted_view(composer: &Composer<'_>, key: &Key) -> SortedView {
             group.rows.push(row(composer, place.judged, key));
         }
     }
-    let file = composer::path(format!("{}index.html", path(key)));
+    let file = sheets::path(format!("{}index.html", path(key)));
     let inside = composer.inside(&label);
     let title = say!(composer, "Shoes by {finding}", finding = inside);
     let description = say!(

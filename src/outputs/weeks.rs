@@ -3,11 +3,12 @@
 //! The page is the record of that week, so it also names a shoe whose review
 //! was taken back since, and says so. The print holds the reviews that stand.
 
-use super::composer::{self, Composer, page, print};
+use super::composer::Composer;
 use super::entry::entry;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::own;
 use super::review::{Medium, review_view};
+use super::sheets::{self, page, print};
 use super::views::{WeekLinkView, WeekPrintView, WeekView};
 use super::wording::week_days;
 use crate::edition::Edition;
@@ -33,7 +34,7 @@ impl Output for Weeks {
             sheets.push(page(
                 self.name(),
                 subject(),
-                composer::path(format!("{}index.html", path(week))),
+                sheets::path(format!("{}index.html", path(week))),
                 "week.html",
                 move || week_view(&own, week),
             ));
@@ -47,7 +48,7 @@ impl Output for Weeks {
                 sheets.push(print(
                     self.name(),
                     subject(),
-                    composer::path(format!("{}week.pdf", path(week))),
+                    sheets::path(format!("{}week.pdf", path(week))),
                     "week.typ",
                     on,
                     move || print_view(&own, week),
@@ -101,7 +102,7 @@ pub(super) fn week_view(composer: &Composer<'_>, week: Week) -> WeekView {
         n = link.shoes,
         days = link.days
     );
-    let file = composer::path(format!("{}index.html", path(week)));
+    let file = sheets::path(format!("{}index.html", path(week)));
     let mut head = composer.head(
         &file,
         &say!(composer, "Week {week}", week = link.name),

@@ -172,6 +172,11 @@ pub(super) fn week_days(language: &Language, week: Week) -> String {
     }
 }
 
+/// A day as RFC 3339 writes an instant: its midnight, UTC.
+pub(super) fn instant(on: Date) -> String {
+    format!("{on}T00:00:00Z")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
