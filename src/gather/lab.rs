@@ -1,8 +1,8 @@
 //! Reading the files of `lab/`.
 
 use super::control::{read_control, read_study};
-use super::heard::Ear;
 use super::languages::{self, LanguageFiles};
+use super::reading::Reading;
 use crate::diagnostics::{KeyPath, Problem};
 use crate::files::{CSV_LIMIT, Date, RelPath, Root, Source, yaml};
 use crate::lab::{
@@ -10,7 +10,6 @@ use crate::lab::{
     RuleSetFile, SETTINGS, STUDY, Settings, check, known_on,
 };
 use crate::measure::drawn::Drawn;
-use crate::programs::Outside;
 use crate::rules::{RuleFile, RuleSet};
 use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
@@ -39,26 +38,6 @@ pub struct LabFiles {
     pub as_of: Option<Date>,
     /// Intervals that were drawn before, for the rule set.
     pub drawn: Arc<Drawn>,
-}
-
-/// How a lab's files are read.
-#[derive(Clone, Debug, Default)]
-pub struct Reading {
-    /// The edition's date: rule set and protocol are those that held then, where
-    /// the lab keeps them, and the control shoe's log ends there. Without it all
-    /// are the present ones.
-    pub as_of: Option<Date>,
-    /// Files that stand in for the lab's own, by their names, to see what they
-    /// would change.
-    pub instead: Vec<Source>,
-    /// Whether a version that was sealed may say something else now: only to try.
-    pub trial: bool,
-    /// Whether the lab's outside programs may be run.
-    pub outside: Outside,
-    /// Intervals that were drawn before.
-    pub drawn: Arc<Drawn>,
-    /// Who hears how far it is.
-    pub ear: Ear,
 }
 
 /// Where a lab keeps the rule sets and protocols it had, and those to come:

@@ -6,9 +6,9 @@
 //! and that must not hold a week up; the page then says it in English, and every
 //! publish says so. What stands for a text that is no longer said is a warning.
 
-use super::lab::Reading;
 use super::lab::{parse, read_file};
 use super::phrases;
+use super::reading::Reading;
 use crate::diagnostics::{Collector, KeyPath, Problem};
 use crate::edition::Ledger;
 use crate::files::{Root, Source, nearest};

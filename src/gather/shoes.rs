@@ -1,7 +1,7 @@
 //! Reading and judging the files of `shoes/`.
 
 use super::heard::Step;
-use super::lab::Reading;
+use super::reading::Reading;
 use crate::diagnostics::{Collector, KeyPath, Problem};
 use crate::files::{CSV_LIMIT, Key, RelPath, Root, Slug, Source, csv, yaml};
 use crate::lab::{CurveSpec, Lab, Protocol};

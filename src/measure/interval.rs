@@ -35,11 +35,6 @@ use std::convert::Infallible;
 /// (JCGM 100:2008, E.4.3), so the second digit of u is hardly known.
 pub const STATED: f64 = 0.05;
 
-/// How many draws a rule takes: an end of a 95 % interval then scatters by
-/// √(0.025·0.975/n)/φ(1.96) = 0.0085 standard uncertainties, under a fifth of
-/// [`STATED`], as JCGM 101:2008, 8.2 asks.
-pub const DRAWS: usize = 100_000;
-
 /// The share of the variance, squared and summed over displays, from which on
 /// value ± U is wider than draws say by more than [`STATED`] at 95 %: one display
 /// with half the variance parts by 0.043 of the standard uncertainty, with 0.6 by
@@ -197,7 +192,7 @@ pub struct Interval {
 /// coverage.
 ///
 /// The draws have to be many enough that their own scatter stays under the
-/// tolerance (JCGM 101, 8.2 asks for a fifth of it): [`DRAWS`] for [`STATED`], a
+/// tolerance (JCGM 101, 8.2 asks for a fifth of it): [`DRAWS`](super::drawn::DRAWS) for [`STATED`], a
 /// million and more for two digits (see [`tolerance`]).
 pub fn validate(analytic: (f64, f64), drawn: (f64, f64), tolerance: f64) -> Validation {
     Validation {

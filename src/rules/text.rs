@@ -1,7 +1,7 @@
 //! Numbers as the trace and the method page write them.
 
 use super::Banded;
-use crate::measure::interval::DRAWS;
+use crate::measure::drawn::DRAWS;
 use crate::quantity::{Uncertain, Unit, decimals_for_uncertainty, fixed};
 
 /// The most places a traced number has.
