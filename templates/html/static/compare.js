@@ -501,7 +501,7 @@
     $("f-currency").textContent = `, ${data.currency}`;
   }
   for (const maker of [...data.makers].sort((a, b) => a.localeCompare(b))) {
-    $("f-maker").append(make("option", {value: maker}, maker));
+    $("f-maker").append(make("option", {value: maker, dir: "auto"}, maker));
   }
   columns.forEach((column, at) => {
     for (const id of ["axis-x", "axis-y"]) $(id).append(make("option", {value: at}, column.label));
