@@ -241,13 +241,15 @@
   // Once rows have been seen as they are: their height and widths hold from then on,
   // and those around them are made.
   function settle() {
-    if (frozen || shown.length <= LONG) return;
+    if (shown.length <= LONG) return;
     seen = true;
     look();
-    height = above.nextElementSibling.getBoundingClientRect().height || height;
-    freeze();
+    if (!frozen) {
+      height = above.nextElementSibling.getBoundingClientRect().height || height;
+      freeze();
+      readOn(0);
+    }
     draw(false);
-    readOn(0);
   }
   // The other shoes' lines, some at a time, so that the first sort finds them read.
   function readOn(at) {
@@ -278,8 +280,9 @@
       place(shown.map(row));
       from = to = -1;
     } else {
-      // By steps of some rows, so that most frames of a scroll have nothing to do.
-      const ahead = frozen ? STEP : 0;
+      // By steps of some rows, so that most frames of a scroll have nothing to do. What
+      // is asked for anew is drawn as far as it is seen, and the rest when it was.
+      const ahead = always ? 0 : STEP;
       const first = Math.max(0, Math.floor(view.top / height / STEP) * STEP - ahead);
       const last = Math.min(shown.length, Math.ceil((view.top + view.room) / height / STEP) * STEP + ahead);
       if (!always && first === from && last === to) return;
@@ -295,7 +298,7 @@
       above.firstChild.style.height = `${first * height}px`;
       below.firstChild.style.height = `${(shown.length - last) * height}px`;
       place([above, ...rows, below]);
-      if (!frozen) settleSoon();
+      if (always) settleSoon();
     }
     if (focus && focus !== document.activeElement && body.contains(focus)) focus.focus({preventScroll: true});
   }
@@ -303,13 +306,7 @@
   frame.addEventListener("scroll", () => {
     if (waiting) return;
     waiting = true;
-    requestAnimationFrame(() => {
-      waiting = false;
-      if (shown.length <= LONG) return;
-      if (!frozen) return settle();
-      look();
-      draw(false);
-    });
+    requestAnimationFrame(() => { waiting = false; settle(); });
   }, {passive: true});
 
   // Side by side. Two figures differ if they lie further apart than the expanded
@@ -318,8 +315,7 @@
   function pick(slug, on) {
     state.pick = on ? [...state.pick, slug].slice(0, MOST) : state.pick.filter((other) => other !== slug);
     write();
-    look();
-    draw(true);
+    (from < 0 ? shown : shown.slice(from, to)).forEach(row);
     side();
   }
   function versus(shoe, first, at) {
