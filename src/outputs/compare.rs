@@ -18,6 +18,7 @@ use crate::measure::interval::wider_side;
 use crate::quantity::Uncertain;
 use crate::rules::{Form, Judged, Says};
 use crate::words::say;
+use std::collections::BTreeSet;
 
 /// The comparison page and its data.
 pub(super) struct Compare;
@@ -39,8 +40,9 @@ impl Output for Compare {
     }
 }
 
-/// So many shoes stand in the table before it is drawn by the script.
-const FIRST: usize = 60;
+/// So many shoes stand in the table before it is drawn by the script: as many as a
+/// window of common height shows, which the script takes over as they are.
+const FIRST: usize = 32;
 
 fn page_path() -> FolioPath {
     sheets::path("compare/index.html")
@@ -73,12 +75,24 @@ fn compare_view(composer: &Composer<'_>, first: usize) -> CompareView {
 
 fn data_view(composer: &Composer<'_>) -> CompareDataView {
     let (columns, rows) = table(composer);
+    let makers: BTreeSet<&str> = rows.iter().map(|row| &*row.shoe.maker).collect();
     CompareDataView {
         head: head(composer, rows.len()),
         columns,
         categories: categories(composer),
+        makers: makers.into_iter().map(str::to_owned).collect(),
+        currency: one_currency(&rows),
         rows,
     }
+}
+
+/// Amounts in several currencies cannot be compared.
+fn one_currency(rows: &[CompareRowView]) -> Option<String> {
+    let mut currencies = rows.iter().filter_map(|row| row.currency.as_ref());
+    let first = currencies.next()?;
+    currencies
+        .all(|other| other == first)
+        .then(|| first.clone())
 }
 
 /// All columns, and all rows by title.
@@ -336,6 +350,21 @@ mod tests {
         let cells = || short.rest.iter().flat_map(|row| &row.cells);
         assert!(cells().any(Option::is_none));
         assert!(cells().flatten().any(|said| said.ends_with(", borderline")));
+    }
+
+    #[test]
+    fn a_currency_is_named_only_if_all_prices_are_in_it() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let (_, mut rows) = table(&Composer::new(&edition, &surroundings));
+        for row in &mut rows {
+            row.currency = None;
+        }
+        assert_eq!(one_currency(&rows), None);
+        rows[1].currency = Some("EUR".to_owned());
+        assert_eq!(one_currency(&rows).as_deref(), Some("EUR"));
+        rows[2].currency = Some("GBP".to_owned());
+        assert_eq!(one_currency(&rows), None);
     }
 
     #[test]

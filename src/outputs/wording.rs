@@ -7,7 +7,7 @@ use super::figures::{minus, with_unit};
 use crate::files::{Date, Month, Week};
 use crate::lab::{Size, SizeSystem};
 use crate::quantity::{Amount, fixed};
-pub(super) use crate::words::fill;
+pub(super) use crate::words::fill_isolated as fill;
 use crate::words::{Language, say, text};
 
 /// A chance or share of 0 to 1 as per cent with its sign. A chance is never

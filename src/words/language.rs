@@ -1,7 +1,7 @@
 //! A language: its texts, the lab's words in it, its numbers.
 
 use super::retell::Pattern;
-use super::{fill, shown};
+use super::{fill_isolated, shown};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
@@ -102,14 +102,14 @@ impl Language {
         self.keeps_capitals
     }
 
-    /// Says a text.
+    /// Says a text. What is put in leaves the order of the words around it as it is.
     pub fn say(&self, text: &str, values: &[(&str, &str)]) -> String {
         let said = match self.texts.get(text) {
             Some(Text::One(said)) => said,
             Some(Text::Forms(forms)) => forms.get("other").map_or(shown(text), String::as_str),
             None => shown(text),
         };
-        fill(said, values)
+        fill_isolated(said, values)
     }
 
     /// Says a text that is counted; the number is among the values, as `n`.
@@ -127,7 +127,7 @@ impl Language {
             None if number == Some(1) => shown(one),
             None => shown(text),
         };
-        fill(said, values)
+        fill_isolated(said, values)
     }
 
     /// One of the lab's own words in this language.

@@ -21,11 +21,14 @@
 //! It does not read files, knows nothing of shoes and never fails: what a
 //! language lacks is said in English.
 
+pub mod direction;
 mod language;
 mod retell;
 pub mod scan;
 
 pub use language::{Language, Text};
+
+use std::borrow::Cow;
 
 /// One of the program's texts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -86,6 +89,19 @@ pub fn shown(text: &str) -> &str {
 /// put in is not searched again, so a shoe called `{band}` stays called that.
 /// A placeholder that is not known stays as it is written.
 pub fn fill(text: &str, values: &[(&str, &str)]) -> String {
+    fill_with(text, values, |value| Cow::Borrowed(value))
+}
+
+/// [`fill`] for readers: what is put in leaves the order of the text as it is.
+pub fn fill_isolated(text: &str, values: &[(&str, &str)]) -> String {
+    fill_with(text, values, direction::isolated)
+}
+
+fn fill_with<'v>(
+    text: &str,
+    values: &[(&str, &'v str)],
+    put: impl Fn(&'v str) -> Cow<'v, str>,
+) -> String {
     let mut filled = String::with_capacity(text.len());
     let mut rest = text;
     while let Some(open) = rest.find('{') {
@@ -98,7 +114,7 @@ pub fn fill(text: &str, values: &[(&str, &str)]) -> String {
         });
         match known {
             Some((name, value)) => {
-                filled.push_str(value);
+                filled.push_str(&put(value));
                 rest = &rest[name.len() + 2..];
             }
             None => {

@@ -9,7 +9,7 @@
 //! Of several texts that fit, the one with the most fixed letters is taken.
 
 use super::language::{Language, decimals};
-use super::{fill, shown};
+use super::{fill_isolated, shown};
 
 /// How deep sentences stand in sentences.
 const DEEPEST: usize = 16;
@@ -176,7 +176,7 @@ fn tell(language: &Language, patterns: &[Pattern], sentence: &str, depth: usize)
             .map(String::as_str)
             .zip(values.iter().map(String::as_str))
             .collect();
-        let text = fill(&pattern.said, &put);
+        let text = fill_isolated(&pattern.said, &put);
         let text = if sentence.chars().next().is_some_and(char::is_uppercase) {
             capital(&text)
         } else {

@@ -82,7 +82,7 @@ const shownAfter = (act) => page.evaluate((source) => new Promise((done) => {
 }), act);
 const sorts = [];
 for (const nth of [3, 5, 8, 3]) sorts.push(await until(`document.querySelectorAll("#compare thead button")[${nth}].click()`));
-const first = await page.evaluate(() => globalThis.folioCompare.rows[0][1].split(" ")[0]);
+const first = await page.evaluate(() => document.querySelector("#compare tbody th a").textContent.split(" ")[0]);
 const filters = [];
 for (const text of [first, ""]) filters.push(await until(`const f = document.getElementById("f-text"); f.value = ${JSON.stringify(text)}; f.dispatchEvent(new Event("input", {bubbles: true}))`));
 

@@ -3,12 +3,24 @@
 //! Beyond the five characters of markup, it keeps out what no document may
 //! hold: control characters are dropped, noncharacters become U+FFFD
 //! (XML 1.0 section 2.2, HTML "preprocessing the input stream"). A reading
-//! typed with a stray control character then still makes a valid page.
+//! typed with a stray control character then still makes a valid page. A text that
+//! runs from right to left is kept from taking along what stands around it
+//! (`words::direction`).
 
+use crate::words::direction;
 use std::io::{self, Write};
 
 /// Writes a text so that it is nothing but text, in an element or in a quoted attribute.
 pub(super) fn escape(text: &str, out: &mut dyn Write) -> io::Result<()> {
+    if !direction::reorders(text) {
+        return escape_as_is(text, out);
+    }
+    write!(out, "{}", direction::ISOLATE)?;
+    escape_as_is(text, out)?;
+    write!(out, "{}", direction::POP)
+}
+
+fn escape_as_is(text: &str, out: &mut dyn Write) -> io::Result<()> {
     let bytes = text.as_bytes();
     let mut written = 0;
     let mut at = 0;
@@ -71,6 +83,15 @@ mod tests {
     fn plain_text_passes_unchanged() {
         let text = "4.21 N·m ± 0.18, 23 °C, Größe 𝟚, 日本";
         assert_eq!(escaped(text), text);
+    }
+
+    #[test]
+    fn what_runs_leftwards_stands_on_its_own() {
+        assert_eq!(escaped("<عداء>"), "\u{2068}&lt;عداء&gt;\u{2069}");
+        assert_eq!(
+            escaped("\u{2068}عداء\u{2069}: 4"),
+            "\u{2068}عداء\u{2069}: 4"
+        );
     }
 
     proptest! {

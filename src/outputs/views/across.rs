@@ -153,7 +153,12 @@ pub struct CompareDataView {
     pub columns: Vec<ColumnView>,
     /// The categories: key and name.
     pub categories: Vec<(String, String)>,
-    /// The shoes, as rows, by title: JSON, ready for a script.
+    /// The makers, each once.
+    pub makers: Vec<String>,
+    /// The currency that all prices are in; absent where there are several, or none.
+    pub currency: Option<String>,
+    /// The shoes, as rows, by title: texts of JSON, ready for a script, which reads one
+    /// when it needs it.
     #[serde(serialize_with = "script::compare_rows")]
     #[schemars(with = "String")]
     pub rows: Vec<CompareRowView>,

@@ -9,19 +9,44 @@
   const table = document.getElementById("compare");
   if (!data || !table) return;
   const $ = (id) => document.getElementById(id);
-  const {say, number: written} = globalThis.folioWords(data.words);
+  const {say, number: written, name} = globalThis.folioWords(data.words);
 
-  // Shoes and columns, with names for what the file keeps in order.
-  const shoes = data.rows.map(([path, title, maker, category, price, amount, currency, cells]) =>
-    ({path, title, maker, category, price, amount, currency, cells, slug: path.split("/")[1] ?? path,
-      text: title.toLowerCase()}));
+  // Shoes and columns, with names for what the file keeps in order. Of ten thousand
+  // shoes few are seen at first: a shoe's line is read when something of it is asked.
+  class Shoe {
+    #line;
+    #row;
+    #text;
+    constructor(line) { this.#line = line; }
+    read() {
+      if (!this.#row) {
+        this.#row = JSON.parse(this.#line);
+        this.#line = null;
+      }
+      return this.#row;
+    }
+    get path() { return this.read()[0]; }
+    get title() { return this.read()[1]; }
+    get maker() { return this.read()[2]; }
+    get category() { return this.read()[3]; }
+    get price() { return this.read()[4]; }
+    get amount() { return this.read()[5]; }
+    get currency() { return this.read()[6]; }
+    get cells() { return this.read()[7]; }
+    get slug() { return this.path.split("/")[1] ?? this.path; }
+    get text() { return (this.#text ??= this.title.toLowerCase()); }
+  }
+  const shoes = data.rows.map((line) => new Shoe(line));
   const columns = data.columns;
   const categories = new Map(data.categories);
-  const bySlug = new Map(shoes.map((shoe) => [shoe.slug, shoe]));
+  let slugs = null;
+  const bySlug = (slug) => (slugs ??= new Map(shoes.map((shoe) => [shoe.slug, shoe]))).get(slug);
   const MOST = 4;           // shoes side by side
   const LONG = 200;         // rows from which only those in view are drawn
   const STEP = 16;          // rows that come and go together then
   const ROW = 40;           // height of a row then, px, until one is measured
+  const ROOM = 0.82;        // share of the window that the table is high then, at most
+  const SOME = 500;         // lines that are read at a time
   const number = (shoe, column) => (shoe.cells[column] ? shoe.cells[column][1] : null);
   const spread = (shoe, column) => (shoe.cells[column] ? shoe.cells[column][2] : null);
 
@@ -67,7 +92,7 @@
       const band = from.get("is-" + column.key);
       if (column.kind === "band" && /^\d+$/.test(band ?? "") && Number(band) < column.bands.length) state.bands[at] = Number(band);
     });
-    state.pick = (from.get("pick") ?? "").split(",").filter((slug) => bySlug.has(slug)).slice(0, MOST);
+    state.pick = (from.get("pick") ?? "").split(",").filter((slug) => slug && bySlug(slug)).slice(0, MOST);
     const axis = (key) => { const at = columns.findIndex((column) => column.key === from.get(key)); return at < 0 ? "" : at; };
     state.x = axis("x");
     state.y = axis("y");
@@ -90,15 +115,16 @@
   function select() {
     const words = state.text.toLowerCase().split(/\s+/).filter(Boolean);
     const bands = Object.entries(state.bands);
-    const within = (value, [low, high]) =>
-      (low === "" && high === "") || (value !== null && (low === "" || value >= Number(low)) && (high === "" || value <= Number(high)));
+    const within = (value, [low, high]) => value !== null && (low === "" || value >= Number(low)) && (high === "" || value <= Number(high));
+    const asked = (range) => range.some(Boolean);
+    const [price, weight] = [asked(state.price), asked(state.mass) && mass >= 0];
     shown = shoes.filter((shoe) =>
       (!state.category || shoe.category === state.category)
       && (!state.maker || shoe.maker === state.maker)
       && words.every((word) => shoe.text.includes(word))
       && bands.every(([at, band]) => shoe.cells[at] && shoe.cells[at][3] === band)
-      && within(shoe.amount, state.price)
-      && (mass < 0 || within(number(shoe, mass), state.mass)));
+      && (!price || within(shoe.amount, state.price))
+      && (!weight || within(number(shoe, mass), state.mass)));
     const at = columns.findIndex((column) => column.key === state.sort);
     const value = at >= 0 ? (shoe) => number(shoe, at)
       : state.sort === "price" ? (shoe) => shoe.amount
@@ -125,14 +151,20 @@
       const now = state.sort || "title";
       state.down = now === keys[at] ? !state.down : false;
       state.sort = keys[at];
-      update();
       frame.scrollTop = 0;
+      update();
     });
     cell.append(button);
   });
   head.rows[0].prepend(make("th", {scope: "col", className: "pick"}, make("span", {className: "visually-hidden"}, say("Side by side"))));
 
+  const marks = new Map();
   function mark(band, of, borderline) {
+    const key = `${band} ${of} ${borderline}`;
+    if (!marks.has(key)) marks.set(key, newMark(band, of, borderline));
+    return marks.get(key).cloneNode(true);
+  }
+  function newMark(band, of, borderline) {
     return svg("svg", {class: "mark", viewBox: `0 0 ${of} 1`, preserveAspectRatio: "none", "aria-hidden": "true"},
       svg("rect", {class: "cells", width: of, height: 1}),
       svg("rect", {class: borderline ? "cell borderline" : "cell", x: band, width: 1, height: 1}));
@@ -154,17 +186,20 @@
     return target;
   }
   const drawn = new WeakMap();
+  // The page's own rows are the first by title; they are taken over as they stand.
+  const own = new Map([...body.rows].map((one, at) => [shoes[at], one]));
   function row(shoe) {
     let made = drawn.get(shoe);
     if (!made) {
       const box = make("input", {type: "checkbox", "aria-label": say("Side by side: {shoe}", {shoe: shoe.title})});
       box.addEventListener("change", () => pick(shoe.slug, box.checked));
-      made = make("tr", {},
-        make("td", {className: "pick"}, box),
-        make("th", {scope: "row"}, make("a", {href: href(shoe), title: shown.length > LONG ? shoe.title : ""}, shoe.title)),
+      made = own.get(shoe) ?? make("tr", {},
+        make("th", {scope: "row"}, make("a", {href: href(shoe), dir: "auto"}, shoe.title)),
         make("td", {}, categories.get(shoe.category) ?? shoe.category),
         shoe.price === null ? make("td", {className: "num absent"}, say("not stated")) : make("td", {className: "num"}, shoe.price),
         ...columns.map((column, at) => fill(make("td"), shoe.cells[at], column)));
+      made.prepend(make("td", {className: "pick"}, box));
+      if (shoes.length > LONG) made.cells[1].firstElementChild.title = shoe.title;
       drawn.set(shoe, made);
     }
     const box = made.firstChild.firstChild;
@@ -182,6 +217,11 @@
   let height = ROW;
   let from = -1;
   let to = -1;
+  // What of the rows is seen. To ask has a browser lay the page out at once, so it
+  // is asked before anything is changed, and not at all before the first is seen.
+  let view = {top: 0, room: innerHeight * ROOM};
+  let seen = false;
+  const look = () => { if (seen) view = {top: frame.scrollTop, room: frame.clientHeight}; };
   // Widths found for the first rows hold for the rest: columns do not jump about
   // as rows come and go, and a browser need not look at every cell again.
   let frozen = false;
@@ -198,54 +238,75 @@
     table.style.width = table.style.tableLayout = "";
     frozen = false;
   }
+  // Once rows have been seen as they are: their height and widths hold from then on,
+  // and those around them are made.
+  function settle() {
+    if (shown.length <= LONG) return;
+    seen = true;
+    look();
+    if (!frozen) {
+      height = above.nextElementSibling.getBoundingClientRect().height || height;
+      freeze();
+      readOn(0);
+    }
+    draw(false);
+  }
+  // The other shoes' lines, some at a time, so that the first sort finds them read.
+  function readOn(at) {
+    for (const shoe of shoes.slice(at, at + SOME)) shoe.read();
+    if (at + SOME < shoes.length) setTimeout(readOn, 0, at + SOME);
+  }
+  const settleSoon = () => requestAnimationFrame(() => setTimeout(settle, 50));
+  // Rows that stand where they belong are left alone.
+  function place(rows) {
+    const stay = new Set(rows);
+    for (const one of [...body.rows]) if (!stay.has(one)) one.remove();
+    let at = body.firstElementChild;
+    for (const one of rows) {
+      if (one === at) at = at.nextElementSibling;
+      else body.insertBefore(one, at);
+    }
+  }
   function draw(always) {
     const long = shown.length > LONG;
-    frame.classList.toggle("long", long);
     table.setAttribute("aria-rowcount", shown.length + 1);
+    if (frame.classList.contains("long") !== long) {
+      frame.classList.toggle("long", long);
+      look();
+    }
+    const focus = body.contains(document.activeElement) ? document.activeElement : null;
     if (!long) {
       if (frozen) thaw();
-      body.replaceChildren(...shown.map(row));
+      place(shown.map(row));
       from = to = -1;
-      return;
+    } else {
+      // By steps of some rows, so that most frames of a scroll have nothing to do. What
+      // is asked for anew is drawn as far as it is seen, and the rest when it was.
+      const ahead = always ? 0 : STEP;
+      const first = Math.max(0, Math.floor(view.top / height / STEP) * STEP - ahead);
+      const last = Math.min(shown.length, Math.ceil((view.top + view.room) / height / STEP) * STEP + ahead);
+      if (!always && first === from && last === to) return;
+      const stays = (at) => !always && at >= from && at < to;
+      const rows = shown.slice(first, last).map((shoe, nth) => {
+        if (stays(first + nth)) return drawn.get(shoe);
+        const one = row(shoe);
+        one.setAttribute("aria-rowindex", first + nth + 2);
+        return one;
+      });
+      from = first;
+      to = last;
+      above.firstChild.style.height = `${first * height}px`;
+      below.firstChild.style.height = `${(shown.length - last) * height}px`;
+      place([above, ...rows, below]);
+      if (always) settleSoon();
     }
-    // By steps of some rows, so that most frames of a scroll have nothing to do.
-    const first = Math.max(0, Math.floor(frame.scrollTop / height / STEP) * STEP - STEP);
-    const last = Math.min(shown.length, Math.ceil((frame.scrollTop + frame.clientHeight) / height / STEP) * STEP + STEP);
-    if (!always && first === from && last === to) return;
-    const focus = body.contains(document.activeElement) ? document.activeElement : null;
-    const [was, until] = [from, to];
-    from = first;
-    to = last;
-    above.firstChild.style.height = `${first * height}px`;
-    below.firstChild.style.height = `${(shown.length - last) * height}px`;
-    const made = (start, end) => shown.slice(start, end).map((shoe, nth) => {
-      const one = row(shoe);
-      one.setAttribute("aria-rowindex", start + nth + 2);
-      return one;
-    });
-    if (!always && was < last && until > first) {
-      // Rows that stay are left alone.
-      for (let at = was; at < Math.min(first, until); at += 1) row(shown[at]).remove();
-      for (let at = Math.max(last, was); at < until; at += 1) row(shown[at]).remove();
-      above.after(...made(first, Math.max(first, was)));
-      below.before(...made(Math.min(last, until), last));
-      return;
-    }
-    const rows = made(first, last);
-    body.replaceChildren(above, ...rows, below);
-    if (!frozen && rows.length) freeze();
-    if (focus && body.contains(focus)) focus.focus({preventScroll: true});
-    const measured = rows.length ? rows[0].getBoundingClientRect().height : 0;
-    if (measured && Math.abs(measured - height) > 0.5) {
-      height = measured;
-      draw(true);
-    }
+    if (focus && focus !== document.activeElement && body.contains(focus)) focus.focus({preventScroll: true});
   }
   let waiting = false;
   frame.addEventListener("scroll", () => {
     if (waiting) return;
     waiting = true;
-    requestAnimationFrame(() => { waiting = false; if (shown.length > LONG) draw(false); });
+    requestAnimationFrame(() => { waiting = false; settle(); });
   }, {passive: true});
 
   // Side by side. Two figures differ if they lie further apart than the expanded
@@ -254,7 +315,7 @@
   function pick(slug, on) {
     state.pick = on ? [...state.pick, slug].slice(0, MOST) : state.pick.filter((other) => other !== slug);
     write();
-    draw(true);
+    (from < 0 ? shown : shown.slice(from, to)).forEach(row);
     side();
   }
   function versus(shoe, first, at) {
@@ -269,7 +330,7 @@
     return [apart > 0 ? say("{by} higher", {by}) : say("{by} lower", {by}), true];
   }
   function side() {
-    const picked = state.pick.map((slug) => bySlug.get(slug));
+    const picked = state.pick.map(bySlug);
     $("side-by-side").hidden = picked.length === 0;
     if (!picked.length) return;
     $("side-note").textContent = picked.length === 1
@@ -281,7 +342,7 @@
       return button;
     };
     const heads = make("tr", {}, make("td"), ...picked.map((shoe) =>
-      make("th", {scope: "col"}, make("a", {href: href(shoe)}, shoe.title), remove(shoe))));
+      make("th", {scope: "col"}, make("a", {href: href(shoe), dir: "auto"}, shoe.title), remove(shoe))));
     const rows = columns.map((column, at) => make("tr", {},
       make("th", {scope: "row"}, column.label + (column.unit ? `, ${column.unit}` : "")),
       ...picked.map((shoe, nth) => {
@@ -337,8 +398,8 @@
     const [y0, y1] = range((p) => p.y, (p) => p.uy);
     const px = (value) => ((value - x0) / (x1 - x0) * W).toFixed(1);
     const py = (value) => (H - (value - y0) / (y1 - y0) * H).toFixed(1);
-    const name = (column) => column.label + (column.kind === "band" ? `, ${say("score of 100")}` : column.unit ? `, ${column.unit}` : "");
-    const words = say("{up} against {across} of {n} shoes", {up: name(columns[y]), across: name(columns[x]), n: points.length});
+    const called = (column) => column.label + (column.kind === "band" ? `, ${say("score of 100")}` : column.unit ? `, ${column.unit}` : "");
+    const words = say("{up} against {across} of {n} shoes", {up: called(columns[y]), across: called(columns[x]), n: points.length});
     const root = svg("svg", {class: many ? "plot many" : "plot", viewBox: `-70 -14 ${W + 84} ${H + 70}`, role: "group", "aria-label": words});
     for (const at of ticks(x0, x1)) {
       root.append(svg("path", {class: "grid", d: `M${px(at)} 0V${H}`}), svg("text", {x: px(at), y: H + 22, "text-anchor": "middle"}, written(String(at).replace("-", "−"))));
@@ -348,8 +409,8 @@
     }
     root.append(
       svg("path", {class: "axis", d: `M0 0V${H}H${W}`}),
-      svg("text", {x: W / 2, y: H + 48, "text-anchor": "middle"}, name(columns[x])),
-      svg("text", {transform: `translate(-52 ${H / 2}) rotate(-90)`, "text-anchor": "middle"}, name(columns[y])));
+      svg("text", {x: W / 2, y: H + 48, "text-anchor": "middle"}, called(columns[x])),
+      svg("text", {transform: `translate(-52 ${H / 2}) rotate(-90)`, "text-anchor": "middle"}, called(columns[y])));
     const whiskers = (p) => `M${px(p.x - p.ux)} ${py(p.y)}H${px(p.x + p.ux)}M${px(p.x)} ${py(p.y - p.uy)}V${py(p.y + p.uy)}`;
     if (!many) root.append(svg("path", {class: "whiskers", d: points.map(whiskers).join("")}));
     root.append(svg("path", {class: "dots", d: points.map((p) => `M${px(p.x)} ${py(p.y)}h0`).join("")}));
@@ -366,7 +427,7 @@
       dot.setAttribute("cy", py(p.y));
       link.setAttribute("href", href(p.shoe));
       const unit = (column) => (column.kind === "band" || !column.unit ? "" : ` ${column.unit}`);
-      const text = `${p.shoe.title}: ${columns[x].label} ${digits(p.x)} ± ${digits(p.ux)}${unit(columns[x])}, ${columns[y].label} ${digits(p.y)} ± ${digits(p.uy)}${unit(columns[y])}`;
+      const text = `${name(p.shoe.title)}: ${columns[x].label} ${digits(p.x)} ± ${digits(p.ux)}${unit(columns[x])}, ${columns[y].label} ${digits(p.y)} ± ${digits(p.uy)}${unit(columns[y])}`;
       link.setAttribute("aria-label", say("{reading}. Point {at} of {n}; arrow keys go to the next.", {reading: text, at: here + 1, n: points.length}));
       if (aloud) $("plot-reading").textContent = text;
     };
@@ -426,18 +487,17 @@
     setTimeout(() => URL.revokeObjectURL(address), 10000);
   });
 
-  addEventListener("resize", () => { if (frozen) { thaw(); draw(true); } });
+  addEventListener("resize", () => { if (frozen) { thaw(); look(); draw(true); } });
 
   // Controls.
   const form = $("filters");
   const bandFields = [...form.querySelectorAll("select[data-column]")];
-  const currencies = new Set(shoes.map((shoe) => shoe.currency).filter(Boolean));
-  if (currencies.size === 1) {          // amounts in different currencies cannot be compared
+  if (data.currency) {                  // amounts in different currencies cannot be compared
     $("f-price").hidden = false;
-    $("f-currency").textContent = `, ${[...currencies][0]}`;
+    $("f-currency").textContent = `, ${data.currency}`;
   }
-  for (const maker of [...new Set(shoes.map((shoe) => shoe.maker))].sort((a, b) => a.localeCompare(b))) {
-    $("f-maker").append(make("option", {value: maker}, maker));
+  for (const maker of [...data.makers].sort((a, b) => a.localeCompare(b))) {
+    $("f-maker").append(make("option", {value: maker, dir: "auto"}, maker));
   }
   columns.forEach((column, at) => {
     for (const id of ["axis-x", "axis-y"]) $(id).append(make("option", {value: at}, column.label));
@@ -466,6 +526,7 @@
     state.picture = $("picture").open;
   }
   function update() {
+    look();
     select();
     [...head.rows[0].cells].slice(1).forEach((cell, at) => {
       if (keys[at] === (state.sort || "title")) cell.setAttribute("aria-sort", state.down ? "descending" : "ascending");
@@ -480,7 +541,7 @@
   let later = 0;
   form.addEventListener("input", () => {
     clearTimeout(later);
-    later = setTimeout(() => { take(); update(); frame.scrollTop = 0; }, 80);
+    later = setTimeout(() => { take(); frame.scrollTop = 0; update(); }, 80);
   });
   form.addEventListener("submit", (event) => event.preventDefault());
   form.addEventListener("reset", () => setTimeout(() => { take(); update(); }));

@@ -61,7 +61,7 @@
   }
 
   function item({shoe, reasons}) {
-    const link = make("a", {href: data.root + shoe.path + (shoe.path.endsWith("/") ? "index.html" : "")}, shoe.title);
+    const link = make("a", {href: data.root + shoe.path + (shoe.path.endsWith("/") ? "index.html" : ""), dir: "auto"}, shoe.title);
     const list = make("ul", {});
     list.append(make("li", {className: "for"}, make("b", {}, say("For it:")), " ", reasons.for.join("; ") || say("nothing you asked for rules it out")));
     list.append(make("li", {className: "against"}, make("b", {}, say("Against it:")), " ", reasons.against.join("; ") || say("nothing that you asked about")));

@@ -11,8 +11,9 @@
   const count = document.getElementById("count");
   const {say} = globalThis.folioWords(data.words);
   const MOST = 50;
-  // Letters without their marks, so that "Oberlander" finds "Oberländer".
-  const plain = (text) => text.normalize("NFKD").replace(/\p{M}/gu, "").toLowerCase();
+  // Letters without their marks, so that "Oberlander" finds "Oberländer", and
+  // without the isolates around names that run from right to left.
+  const plain = (text) => text.normalize("NFKD").replace(/[\p{M}\u2068\u2069]/gu, "").toLowerCase();
   const entries = data.entries.map(([title, path, kind, text]) =>
     ({title, path, kind, text, inTitle: plain(title), inAll: plain(`${title} ${kind} ${text}`)}));
   const make = (name, properties = {}, ...children) => {
@@ -43,7 +44,7 @@
       : found.length === 0 ? say("Nothing found. Try fewer words, or a part of one.")
       : found.length > MOST ? say("{n} found, the first {most}:", {n: found.length, most: MOST}) : say("{n} found", {n: found.length});
     list.replaceChildren(...found.slice(0, MOST).map(([, entry]) => make("li", {},
-      make("a", {href: href(entry.path)}, entry.title), " ", make("span", {className: "aside"}, entry.kind),
+      make("a", {href: href(entry.path), dir: "auto"}, entry.title), " ", make("span", {className: "aside"}, entry.kind),
       make("p", {}, entry.text))));
     const state = new URLSearchParams();
     if (field.value.trim()) state.set("q", field.value.trim());
