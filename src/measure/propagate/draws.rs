@@ -336,6 +336,17 @@ mod tests {
         assert_eq!(seeds[4], 0xcbf2_9ce4_8422_2325);
     }
 
+    /// FNV-1a with 64 bits, worked out apart from this program over the eight bytes
+    /// of each number, lowest first, and the source's name; the same gave the known
+    /// 0x85944171f73967e8 of `foobar`.
+    #[test]
+    fn the_seed_is_the_hash_of_value_source_uncertainty_and_freedom() {
+        let a = input("a", 1.0, 0.5, f64::INFINITY, Shape::Normal);
+        assert_eq!(seed_of(&[&a]), 0x93bc_6c9e_0830_51cb);
+        let b = input("b", 2.0, 0.25, 4.0, Shape::Student);
+        assert_eq!(seed_of(&[&a, &b]), 0x74c3_5902_7c1f_94c2);
+    }
+
     #[test]
     fn each_shape_is_distributed_as_it_says() {
         const COUNT: usize = 40_000;
@@ -394,6 +405,12 @@ mod tests {
         assert_eq!(draws.interval(0.8), (1.0, 8.0));
         assert_eq!(draws.shortest_interval(0.9), (0.0, 8.0));
         assert_eq!(draws.interval(1.0), (0.0, 100.0));
+        // Eight and a half of ten draws are nine; of none, one is kept.
+        assert_eq!(draws.interval(0.85), (0.0, 8.0));
+        assert_eq!(draws.interval(0.0), (4.0, 4.0));
+        assert_eq!(draws.shortest_interval(0.0), (0.0, 0.0));
+        assert_eq!(draws.share_between(Some(8.0), None), 0.2);
+        assert_eq!(draws.share_between(Some(9.0), Some(2.0)), 0.0);
         assert_eq!(draws.share_between(Some(2.0), Some(4.0)), 0.3);
         assert_eq!(draws.share_between(None, Some(4.0)), 0.5);
         assert_eq!(draws.share_between(Some(8.5), Some(8.6)), 0.0);
