@@ -177,7 +177,7 @@ fn a_day_on_which_the_control_shoe_was_out_is_said_of_the_quantity_it_read() {
         (BENCH_OUT_OF_CONTROL, FlagWeight::Said, Some(key("mass")))
     );
     let message = &flags[0].message;
-    let start = "on 2026-10-21 the control shoe read 110.00 g (limits ";
+    let start = "on 2026-10-21 the control shoe read 110.00 g (limits 97.84 to 103.16): ";
     assert!(message.starts_with(start), "{message}");
 }
 
