@@ -295,6 +295,14 @@ mod tests {
     }
 
     #[test]
+    fn below_zero_the_tail_is_what_the_other_side_leaves() {
+        // Cauchy: ½ + atan(1)/π.
+        assert!((student_upper_tail(-1.0, 1.0) - 0.75).abs() < 1e-15);
+        assert_eq!(student_upper_tail(-2.5, 7.0), student_cdf(2.5, 7.0));
+        assert_eq!(student_upper_tail(0.0, 7.0), 0.5);
+    }
+
+    #[test]
     fn the_expansion_takes_over_without_a_step() {
         for t in [0.1, 1.0, 2.0, 4.0, 6.0] {
             let below = student_upper_tail(t, MANY * (1.0 - 1e-12));

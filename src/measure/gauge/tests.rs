@@ -49,6 +49,8 @@ fn readings_that_are_all_equal_have_no_spread_and_no_categories() {
     assert_eq!(findings.share(&findings.part), None);
     assert_eq!(findings.interaction_chance, None);
     assert_eq!(findings.gauge.limits, (0.0, 0.0));
+    // Nothing came out negative.
+    assert!(!findings.reproducibility.set_to_zero && !findings.part.set_to_zero);
 }
 
 /// A study drawn from given deviations of scatter, operators, crossing, parts.
@@ -194,6 +196,53 @@ fn limits_are_those_of_the_published_formulas_to_eight_places() {
     near(found.total, 0.785_281_266, "total");
 }
 
+/// A study in micrometres says the same as in metres: no figure is compared with a
+/// number that has a unit.
+#[test]
+fn the_unit_of_the_readings_changes_no_share_and_no_chance() {
+    let study = |scale: f64| Table {
+        part: row(120.0 * scale, 5.0),
+        operator: row(14.0 * scale, 2.0),
+        interaction: row(9.0 * scale, 10.0),
+        scatter: row(6.0 * scale, 18.0),
+        replicates: 2.0,
+    };
+    for pooling in [0.01, 0.05] {
+        let (metres, micrometres) = (
+            study(1e-12).findings(pooling, 0.9),
+            study(1.0).findings(pooling, 0.9),
+        );
+        assert_eq!(metres.pooled, micrometres.pooled);
+        assert_eq!(
+            metres.distinct_categories(),
+            micrometres.distinct_categories()
+        );
+        let chances = [&metres, &micrometres].map(|found| found.interaction_chance.unwrap());
+        near(chances[0], chances[1], "chance");
+        for of in [
+            |found: &Findings| found.repeatability,
+            |found: &Findings| found.reproducibility,
+            |found: &Findings| found.gauge,
+            |found: &Findings| found.part,
+        ] {
+            let (small, large) = (of(&metres), of(&micrometres));
+            near(small.deviation * 1e6, large.deviation, "deviation");
+            near(small.limits.1 * 1e6, large.limits.1, "limit");
+            assert!(!small.set_to_zero && !large.set_to_zero);
+            let shares = [(&metres, small), (&micrometres, large)];
+            let shares = shares.map(|(found, one)| found.share(&one).unwrap());
+            near(shares[0], shares[1], "share");
+        }
+    }
+}
+
+#[test]
+fn degrees_of_freedom_are_those_of_six_parts_three_operators_and_three_readings() {
+    let table = drawn(1, [1.0, 0.8, 0.5, 3.0]);
+    let dof = [table.part, table.operator, table.interaction, table.scatter].map(|row| row.dof);
+    assert_eq!(dof, [5.0, 2.0, 10.0, 36.0]);
+}
+
 /// At the chance itself the interaction is kept: it is pooled only over it.
 #[test]
 fn an_interaction_is_pooled_over_the_chance_and_not_at_it() {
@@ -221,6 +270,17 @@ fn a_study_s_parts_operators_and_cells_come_in_the_order_they_first_came() {
     assert_eq!(study.operators(), ["noor", "ivo"]);
     let cells = [(0, 0), (0, 1), (1, 0), (1, 1)].map(|(part, by)| study.cell(part, by));
     assert_eq!(cells, [[3.0, 4.0], [5.0, 6.0], [7.0, 8.0], [9.0, 10.0]]);
+    // How often is the first operator's on the first part.
+    let first_more = readings.into_iter().chain([("B", "ivo", 6.5)]);
+    assert_eq!(
+        Study::from_readings(first_more).unwrap_err(),
+        StudyError::Unbalanced {
+            part: "B".into(),
+            operator: "ivo".into(),
+            found: 3,
+            expected: 2
+        }
+    );
     let thrice = readings.into_iter().chain([("A", "noor", 8.5)]);
     assert_eq!(
         Study::from_readings(thrice).unwrap_err(),

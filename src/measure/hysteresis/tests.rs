@@ -125,6 +125,13 @@ fn travel_counts_from_the_settling_load_and_energy_is_that_above_it() {
         found.load_at(9.95).unwrap_err().to_string(),
         "the loading branch never reaches 9.95; it ends at 9.90"
     );
+    match found.load_at(-0.2).unwrap_err() {
+        LoopError::StartsAbove { wanted, lowest } => {
+            near(wanted, -0.2, 0.0);
+            near(lowest, -0.1, 1e-12);
+        }
+        other => panic!("{other:?}"),
+    }
 }
 
 #[test]
@@ -272,6 +279,42 @@ fn rows_that_make_no_loop_are_refused_with_the_reason() {
     assert_eq!(refused(&sorted), LoopError::NoUnloadingBranch);
     let pulled: Vec<_> = whole.iter().map(|row| (row.0, 500.0 - row.1)).collect();
     assert_eq!(refused(&pulled), LoopError::LoadDoesNotRise);
+}
+
+#[test]
+fn a_branch_of_fewer_rows_than_eight_is_none() {
+    let up = (0..16).map(|step| (f64::from(step), 10.0 * f64::from(step)));
+    let down = (0..5)
+        .rev()
+        .map(|step| (3.0 * f64::from(step), 20.0 * f64::from(step)));
+    let rows: Vec<_> = up.chain(down).collect();
+    assert_eq!(
+        refused(&rows),
+        LoopError::TooFewRows {
+            found: 6,
+            needed: 8
+        }
+    );
+}
+
+/// Held at 5 mm while the load rises from 500 to 600 N: those rows have no slope, and
+/// it is that of the rising fit, 450 → 550 N below and 550 → 700 N above in half a
+/// millimetre each.
+#[test]
+fn where_the_rows_stand_at_one_travel_the_slope_is_that_of_the_fit() {
+    let below = (0..10).map(|step| (0.5 * f64::from(step), 50.0 * f64::from(step)));
+    let held = (0..=20).map(|step| (5.0, 500.0 + 5.0 * f64::from(step)));
+    let above = (0..10).map(|step| (5.5 + 0.5 * f64::from(step), 700.0 + 100.0 * f64::from(step)));
+    let down = (0..20)
+        .rev()
+        .map(|step| (0.5 * f64::from(step), 40.0 * f64::from(step)));
+    let rows: Vec<_> = below.chain(held).chain(above).chain(down).collect();
+    let found = read(&rows);
+    for (load, slope) in [(540.0, 200.0), (550.0, 200.0), (560.0, 300.0)] {
+        let tangent = found.tangent_stiffness(load).unwrap();
+        near(tangent.value, slope, 1e-9);
+        near(tangent.u, 0.0, 0.0);
+    }
 }
 
 #[test]
