@@ -318,6 +318,8 @@ mod tests {
             normal_upper_tail(1.3)
         );
         assert_eq!(student_quantile(0.9, f64::INFINITY), normal_quantile(0.9));
+        assert_eq!(normal_quantile(0.0), f64::NEG_INFINITY);
+        assert_eq!(normal_quantile(1.0), f64::INFINITY);
         assert_eq!(student_quantile(1.0, 3.0), f64::INFINITY);
         assert_eq!(student_quantile(0.0, 3.0), f64::NEG_INFINITY);
         assert_eq!(student_quantile(0.5, 3.0), 0.0);

@@ -1,5 +1,6 @@
 //! Closed forms, and rows that are refused.
 
+use super::branch::{Branch, path_integral};
 use super::*;
 use proptest::prelude::*;
 use rand_pcg::Pcg64;
@@ -82,7 +83,13 @@ fn a_straight_loading_branch_gives_its_own_figures() {
     let found = read(&two_thirds(100));
     assert_eq!(found.cycles(), 1);
     near(found.travel_at(450.0).unwrap().value, 4.5, 1e-12);
+    near(found.travel_at(450.0).unwrap().u, 0.0, 0.0);
     near(found.load_at(4.5).unwrap().value, 450.0, 1e-10);
+    // At its very ends too.
+    for (load, travel) in [(0.0, 0.0), (1000.0, 10.0)] {
+        near(found.travel_at(load).unwrap().value, travel, 1e-12);
+        near(found.load_at(travel).unwrap().value, load, 1e-9);
+    }
     near(
         found.secant_stiffness(10.0, 450.0).unwrap().value,
         100.0,
@@ -315,6 +322,94 @@ fn where_the_rows_stand_at_one_travel_the_slope_is_that_of_the_fit() {
         near(tangent.value, slope, 1e-9);
         near(tangent.u, 0.0, 0.0);
     }
+}
+
+/// Up by `load` in whole steps, and straight back to nothing.
+fn up_by(load: impl Fn(f64) -> f64, steps: u32) -> Vec<(f64, f64)> {
+    let end = f64::from(steps);
+    let up = (0..=steps).map(|step| (f64::from(step), load(f64::from(step))));
+    let back = 0.5 * load(end) / end;
+    let down = (0..steps)
+        .rev()
+        .map(|step| (f64::from(step), back * f64::from(step)));
+    up.chain(down).collect()
+}
+
+/// Of a parabola 10·x² in eleven rows the seven nearest to 490 are those from 3 to 9:
+/// their line's slope is 20·6, and with what is left, 10·(d² − 4) for d from −3 to 3,
+/// its u is √(8400/5/28). However stiff it is.
+#[test]
+fn a_slope_rests_on_seven_rows_at_least() {
+    for scale in [1.0, 1e-4] {
+        let found = read(&up_by(|x| scale * 10.0 * x * x, 10));
+        let tangent = found.tangent_stiffness(scale * 490.0).unwrap();
+        near(tangent.value, scale * 120.0, scale * 1e-9);
+        near(tangent.u, scale * 60.0_f64.sqrt(), scale * 1e-9);
+    }
+}
+
+/// 1000 + x² for x to 100: five per cent of the load are 500. About 3416 those are the
+/// rows from 44 to 54, the last just so, and the slope of x² over whole steps from a
+/// to b is a + b.
+#[test]
+fn a_slope_rests_on_the_rows_within_five_per_cent_and_those_just_so() {
+    let found = read(&up_by(|x| 1000.0 + x * x, 100));
+    near(found.tangent_stiffness(3416.0).unwrap().value, 98.0, 1e-9);
+}
+
+/// A plateau of 400 N from 4 to 6 mm stands as its centre, 5 mm, and has the slope of
+/// the fit up to it: 50 N in 1.5 mm.
+#[test]
+fn a_plateau_is_passed_at_its_centre_with_the_slope_of_the_fit() {
+    let below = (0..8).map(|step| (0.5 * f64::from(step), 50.0 * f64::from(step)));
+    let level = (0..=8).map(|step| (4.0 + 0.25 * f64::from(step), 400.0));
+    let above = (1..=8).map(|step| (6.0 + 0.5 * f64::from(step), 400.0 + 50.0 * f64::from(step)));
+    let down = (0..20)
+        .rev()
+        .map(|step| (0.5 * f64::from(step), 20.0 * f64::from(step)));
+    let rows: Vec<_> = below.chain(level).chain(above).chain(down).collect();
+    let found = read(&rows);
+    near(found.travel_at(400.0).unwrap().value, 5.0, 1e-12);
+    near(
+        found.tangent_stiffness(400.0).unwrap().value,
+        100.0 / 3.0,
+        1e-9,
+    );
+}
+
+#[test]
+fn a_branch_needs_two_corners_of_its_rising_fit_and_no_more() {
+    let rows = |load: fn(f64) -> f64| -> Vec<(f64, f64)> {
+        (0..10)
+            .map(|step| (f64::from(step), load(f64::from(step))))
+            .collect()
+    };
+    assert!(Branch::new(&rows(|x| if x < 5.0 { 0.0 } else { 100.0 })).is_ok());
+    let falling: [fn(f64) -> f64; 2] = [|_| 100.0, |x| 100.0 - x];
+    for level in falling {
+        let refused = Branch::new(&rows(level)).unwrap_err();
+        assert_eq!(refused, LoopError::LoadDoesNotRise);
+    }
+}
+
+/// One row between two: off the line by 2.5 at a quarter of the way, whose scatter is
+/// √(1 + 1/16 + 9/16) of a row's; off by 5 where the travel went astray, which counts
+/// as halfway, √1.5. The median of one is itself, times 1.4826.
+#[test]
+fn the_noise_of_a_row_is_that_about_the_line_through_its_neighbours() {
+    let noise = |rows: &[(f64, f64)]| Branch::new(rows).unwrap().noise();
+    let straight = noise(&[(0.0, 0.0), (1.0, 10.0), (4.0, 30.0)]);
+    near(straight, 2.907_622, 1e-6);
+    let astray = noise(&[(0.0, 0.0), (3.0, 10.0), (2.0, 30.0)]);
+    near(astray, 6.052_698, 1e-6);
+}
+
+/// x² over four rows: 9.5 by trapezoids, 10.5 from the first, the third and the last.
+#[test]
+fn the_rule_s_error_is_a_third_of_the_step_from_every_second_row_and_the_last() {
+    let found = path_integral(&[(0.0, 0.0), (1.0, 1.0), (2.0, 4.0), (3.0, 9.0)], 0.0);
+    near(found.value, 9.5, 1e-12);
+    near(found.u, 1.0 / 3.0, 1e-12);
 }
 
 #[test]
