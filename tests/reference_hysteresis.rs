@@ -58,4 +58,8 @@ fn a_noisy_record_of_three_cycles_agrees_with_numpy_and_scipy() {
     ] {
         common::near(value, expected[name], 1e-10 * expected[name].abs(), name);
     }
+    // Asked for the other way round it is the same.
+    let back = found.secant_stiffness(450.0, 50.0).unwrap();
+    common::near(back.value, secant.value, 1e-10 * secant.value, "secant");
+    common::near(back.u, secant.u, 1e-10 * secant.u, "its uncertainty");
 }

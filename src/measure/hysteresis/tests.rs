@@ -288,20 +288,148 @@ fn rows_that_make_no_loop_are_refused_with_the_reason() {
     assert_eq!(refused(&pulled), LoopError::LoadDoesNotRise);
 }
 
-#[test]
-fn a_branch_of_fewer_rows_than_eight_is_none() {
-    let up = (0..16).map(|step| (f64::from(step), 10.0 * f64::from(step)));
-    let down = (0..5)
+/// Up to 16 mm in `up` steps and back in `down`.
+fn in_steps(up: u32, down: u32) -> Vec<(f64, f64)> {
+    let at = |step: u32, of: u32| 16.0 * f64::from(step) / f64::from(of);
+    let loading = (0..=up).map(|step| (at(step, up), 10.0 * at(step, up)));
+    let back = (0..down)
         .rev()
-        .map(|step| (3.0 * f64::from(step), 20.0 * f64::from(step)));
-    let rows: Vec<_> = up.chain(down).collect();
-    assert_eq!(
-        refused(&rows),
-        LoopError::TooFewRows {
-            found: 6,
-            needed: 8
-        }
+        .map(|step| (at(step, down), 5.0 * at(step, down)));
+    loading.chain(back).collect()
+}
+
+#[test]
+fn a_branch_has_eight_rows_at_least_and_a_swing_four() {
+    // Its turn belongs to both.
+    let wide = Settings {
+        widest_step: 0.5,
+        ..Settings::new(Axes::LoadTravel)
+    };
+    let of = |up, down| Loop::from_rows(&in_steps(up, down), wide);
+    assert_eq!(of(8, 7).map(|found| found.cycles()), Ok(1), "sixteen rows");
+    let few = |found| Err(LoopError::TooFewRows { found, needed: 8 });
+    assert_eq!(of(16, 6).map(|found| found.cycles()), few(7));
+    assert_eq!(of(6, 16).map(|found| found.cycles()), few(7));
+    assert_eq!(of(16, 4).map(|found| found.cycles()), few(5));
+    let out_of_order = Err(LoopError::Unsorted { row: 19 });
+    assert_eq!(of(16, 3).map(|found| found.cycles()), out_of_order);
+}
+
+#[test]
+fn a_step_of_fifteen_per_cent_of_the_travel_is_no_gap_and_a_wider_one_is() {
+    let stepped = |wide: f64| {
+        let mut rows = two_thirds(100);
+        rows.retain(|row| row.0 <= 4.0 || row.0 >= 4.0 + wide - 1e-9);
+        Loop::from_rows(&rows, Settings::new(Axes::LoadTravel)).map(|found| found.cycles())
+    };
+    assert_eq!(stepped(1.4), Ok(1));
+    assert_eq!(stepped(1.6), Err(LoopError::Gap { row: 41 }));
+}
+
+/// Of 10 mm a tenth is the dead band, three hundredths may slip back within a branch.
+#[test]
+fn a_swing_over_a_tenth_turns_a_smaller_one_is_out_of_order_and_noise_is_none() {
+    let swung = |by: f64| {
+        let step = |from: f64, to: f64, at: i32| from + (to - from) * f64::from(at) / 20.0;
+        let ends = [
+            (0.0, 10.0),
+            (10.0, 10.0 - by),
+            (10.0 - by, 10.0),
+            (10.0, 0.0),
+        ];
+        let travels = ends
+            .into_iter()
+            .flat_map(|(from, to)| (0..20).map(move |at| step(from, to, at)))
+            .chain([0.0]);
+        let rows: Vec<_> = travels.map(|x| (x, 100.0 * x)).collect();
+        Loop::from_rows(&rows, Settings::new(Axes::LoadTravel)).map(|found| found.loading()[0].0)
+    };
+    assert_eq!(swung(0.29), Ok(0.0));
+    assert!(matches!(swung(0.31), Err(LoopError::Unsorted { .. })));
+    assert!(matches!(swung(0.95), Err(LoopError::Unsorted { .. })));
+    near(swung(1.05).unwrap(), 8.95, 1e-9);
+}
+
+/// Travels that scatter by 3 % of the range would turn in a dead band of a tenth; eight
+/// times their noise is more than that.
+#[test]
+fn noise_of_the_travel_widens_the_dead_band() {
+    for seed in 0..8 {
+        let found = read(&noisy(&two_thirds(300), 0.3, 0.0, seed));
+        assert_eq!(found.cycles(), 1);
+    }
+}
+
+#[test]
+fn a_hold_at_the_top_belongs_to_the_way_back_and_a_rest_below_to_neither() {
+    let plain = two_thirds(100);
+    let (up, down) = plain.split_at(101);
+    let mut rows = Vec::new();
+    for _ in 0..2 {
+        rows.extend_from_slice(up);
+        rows.extend([(10.0, 990.0); 30]);
+        rows.extend_from_slice(down);
+        rows.extend([(0.0, 0.0); 40]);
+    }
+    let found = read(&rows);
+    assert_eq!(found.cycles(), 2);
+    assert_eq!((found.loading().len(), found.unloading().len()), (101, 131));
+}
+
+/// From 100 N to 1100 N, and back to a tenth of that load or of the travel.
+#[test]
+fn a_cycle_is_whole_once_a_tenth_of_the_load_or_of_the_travel_is_left() {
+    let back_to = |travel: f64, load: f64| {
+        let up = (0..=100)
+            .map(|step| 0.1 * f64::from(step))
+            .map(|x| (x, 100.0 + 100.0 * x));
+        let down = (0..50).rev().map(|step| f64::from(step) / 50.0);
+        let down = down.map(|left| {
+            (
+                travel + left * (10.0 - travel),
+                load + left * (1100.0 - load),
+            )
+        });
+        let rows: Vec<_> = up.chain(down).collect();
+        Loop::from_rows(&rows, Settings::new(Axes::LoadTravel)).map(|found| found.cycles())
+    };
+    assert_eq!(back_to(5.0, 190.0), Ok(1));
+    assert_eq!(back_to(5.0, 205.0), Err(LoopError::NoUnloadingBranch));
+    assert_eq!(back_to(0.9, 600.0), Ok(1));
+    assert_eq!(back_to(1.05, 600.0), Err(LoopError::NoUnloadingBranch));
+}
+
+#[test]
+fn a_stiffness_is_asked_for_between_two_travels_that_the_branch_passes() {
+    let found = read(&two_thirds(100));
+    near(
+        found.secant_stiffness(100.0, 200.0).unwrap().value,
+        100.0,
+        1e-9,
     );
+    assert_eq!(
+        found.secant_stiffness(450.0, 450.0),
+        Err(LoopError::LoadDoesNotRise)
+    );
+    assert!(matches!(
+        found.tangent_stiffness(1200.0),
+        Err(LoopError::NeverReached { .. })
+    ));
+}
+
+/// A small loop of 5 mJ, and one of micrometres: no limit has a unit of its own.
+#[test]
+fn a_loop_however_small_is_read_like_a_large_one() {
+    for (travel, load) in [(1.0, 1e-3), (1e-3, 1.0)] {
+        let rows: Vec<_> = two_thirds(100)
+            .iter()
+            .map(|row| (travel * row.0, load * row.1))
+            .collect();
+        let energy = read(&rows).energy();
+        near(energy.stored.value, 5e-3, 1e-12);
+        let share = energy.energy_return.expect("something was stored");
+        near(share.value, 200.0 / 3.0, 0.01);
+    }
 }
 
 /// Held at 5 mm while the load rises from 500 to 600 N: those rows have no slope, and
