@@ -329,14 +329,8 @@ fn a_step_of_fifteen_per_cent_of_the_travel_is_no_gap_and_a_wider_one_is() {
 /// Of 10 mm a tenth is the dead band, three hundredths may slip back within a branch.
 #[test]
 fn a_swing_over_a_tenth_turns_a_smaller_one_is_out_of_order_and_noise_is_none() {
-    let swung = |by: f64| {
+    let swung_by = |ends: [(f64, f64); 4]| {
         let step = |from: f64, to: f64, at: i32| from + (to - from) * f64::from(at) / 20.0;
-        let ends = [
-            (0.0, 10.0),
-            (10.0, 10.0 - by),
-            (10.0 - by, 10.0),
-            (10.0, 0.0),
-        ];
         let travels = ends
             .into_iter()
             .flat_map(|(from, to)| (0..20).map(move |at| step(from, to, at)))
@@ -344,6 +338,19 @@ fn a_swing_over_a_tenth_turns_a_smaller_one_is_out_of_order_and_noise_is_none() 
         let rows: Vec<_> = travels.map(|x| (x, 100.0 * x)).collect();
         Loop::from_rows(&rows, Settings::new(Axes::LoadTravel)).map(|found| found.loading()[0].0)
     };
+    let swung = |by: f64| {
+        let down = 10.0 - by;
+        swung_by([(0.0, 10.0), (10.0, down), (down, 10.0), (10.0, 0.0)])
+    };
+    let slipped_back = |by: f64| {
+        let up = 5.0 + by;
+        swung_by([(0.0, 10.0), (10.0, 5.0), (5.0, up), (up, 0.0)])
+    };
+    assert_eq!(slipped_back(0.29), Ok(0.0));
+    assert!(matches!(
+        slipped_back(0.31),
+        Err(LoopError::Unsorted { .. })
+    ));
     assert_eq!(swung(0.29), Ok(0.0));
     assert!(matches!(swung(0.31), Err(LoopError::Unsorted { .. })));
     assert!(matches!(swung(0.95), Err(LoopError::Unsorted { .. })));
@@ -376,17 +383,17 @@ fn a_hold_at_the_top_belongs_to_the_way_back_and_a_rest_below_to_neither() {
     assert_eq!((found.loading().len(), found.unloading().len()), (101, 131));
 }
 
-/// From 100 N to 1100 N, and back to a tenth of that load or of the travel.
+/// From 100 N to 1100 N and 3 mm to 13 mm, and back to a tenth of that load or of the travel.
 #[test]
 fn a_cycle_is_whole_once_a_tenth_of_the_load_or_of_the_travel_is_left() {
     let back_to = |travel: f64, load: f64| {
         let up = (0..=100)
             .map(|step| 0.1 * f64::from(step))
-            .map(|x| (x, 100.0 + 100.0 * x));
+            .map(|x| (3.0 + x, 100.0 + 100.0 * x));
         let down = (0..50).rev().map(|step| f64::from(step) / 50.0);
         let down = down.map(|left| {
             (
-                travel + left * (10.0 - travel),
+                3.0 + travel + left * (10.0 - travel),
                 load + left * (1100.0 - load),
             )
         });
