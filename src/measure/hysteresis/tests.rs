@@ -565,6 +565,26 @@ fn missing_rows_are_a_gap_and_rows_out_of_order_are_named() {
     assert!(matches!(refused(&shuffled), LoopError::Unsorted { .. }));
 }
 
+/// Three times the noise beyond an end of the fit is reached, more is not; at the ends
+/// travel and load still undo each other.
+#[test]
+fn three_times_the_noise_is_how_far_a_branch_reaches_past_its_fit() {
+    let found = read(&noisy(&two_thirds(150), 0.0, 2.0, 3));
+    let noise = found.load_at(5.0).unwrap().u;
+    assert!(noise > 1.0 && noise < 4.0, "{noise}");
+    let ends = [-1e6, 1e6].map(|load| match found.travel_at(load).unwrap_err() {
+        LoopError::StartsAbove { lowest, .. } => (lowest, -1.0),
+        LoopError::NeverReached { highest, .. } => (highest, 1.0),
+        other => panic!("{other:?}"),
+    });
+    for (end, out) in ends {
+        assert!(found.travel_at(end + out * 2.95 * noise).is_ok());
+        assert!(found.travel_at(end + out * 3.05 * noise).is_err());
+        let travel = found.travel_at(end).unwrap().value;
+        near(found.load_at(travel).unwrap().value, end, 1e-9);
+    }
+}
+
 #[test]
 fn a_load_outside_the_branch_says_how_far_it_goes() {
     let found = read(&two_thirds(100));
