@@ -106,6 +106,55 @@ fn a_sheet_is_previewed_applied_and_safe_to_take_in_twice() {
 }
 
 #[test]
+fn a_sheet_that_may_have_been_cut_off_is_warned_of_before_anything_is_written() {
+    let (folder, root) = lab();
+    let sheet = folder.path().join("sheet.csv");
+    let rows = "shoe,specimen,quantity,value\n\
+                lindqvarn-tussock,TS-L,mass,314\n\
+                lindqvarn-tussock,TS-L,mass,315\n\
+                lindqvarn-tussock,TS-L,mass,315\n\
+                lindqvarn-tussock,TS-L,mass,31";
+    std::fs::write(&sheet, format!("{rows}6\n")).unwrap();
+    let (code, _, said) = run(&root, &["intake", sheet.to_str().unwrap()]);
+    assert_eq!((code, said.contains("cut-off")), (0, false), "{said}");
+    std::fs::write(&sheet, format!("{rows}6")).unwrap();
+    let (code, out, said) = run(&root, &["intake", sheet.to_str().unwrap()]);
+    assert_eq!(code, 0, "a warning holds nothing up: {said}");
+    assert!(
+        out.contains("mass is added to: [314, 315, 315, 316]"),
+        "{out}"
+    );
+    assert!(
+        said.contains("warning[cut-off]") && said.contains("sheet.csv:5:32"),
+        "{said}"
+    );
+    assert!(said.contains("0 rows or quantities not taken"), "{said}");
+}
+
+#[test]
+fn a_shoe_s_file_that_may_have_been_cut_off_stays_so_when_it_is_edited() {
+    let (_folder, root) = lab();
+    let file = root.join("shoes/lindqvarn-tussock.yaml");
+    let before = read(&root);
+    std::fs::write(&file, before.trim_end()).unwrap();
+    let (code, _, said) = run(&root, &["record", "lindqvarn-tussock", "mass", "316"]);
+    assert_eq!(code, 0, "{said}");
+    assert_eq!(said.matches("warning[cut-off]").count(), 1, "{said}");
+    let after = read(&root);
+    assert!(
+        !after.ends_with('\n') && after.contains("315, 316]"),
+        "{after}"
+    );
+    // The program does not take for whole what nobody has looked at.
+    let (code, _, said) = run(&root, &["proof", "--as-of", "2026-11-28"]);
+    assert_eq!(
+        (code, said.matches("warning[cut-off]").count()),
+        (0, 1),
+        "{said}"
+    );
+}
+
+#[test]
 fn other_readings_are_replaced_only_when_asked() {
     let (folder, root) = lab();
     let sheet = folder.path().join("long.csv");

@@ -58,6 +58,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             let text = std::fs::read_to_string(path)
                 .map_err(|error| anyhow::anyhow!("{}: {error}", path.display()))?;
             let source = Source::new(path.display().to_string(), text);
+            problems.extend(source.cut_off());
             read_study(&source, &lab.protocol, &mut problems)
         }
         (Some(lab), None) => lab.study.clone(),
@@ -67,6 +68,10 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         desk.show_problems(&root, problems);
         return Ok(Exit::Problems);
     };
+    problems.retain(|problem| problem.code == "cut-off");
+    if !problems.is_empty() && !desk.json() {
+        desk.show_problems(&root, problems);
+    }
     lab.study = study;
     let only = arguments
         .quantity

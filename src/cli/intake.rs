@@ -102,7 +102,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             desk.say(format_args!("left alone: {}", columns.ignored.join(", ")));
         }
     }
-    let mut problems = Vec::new();
+    let mut problems = Vec::from_iter(source.cut_off());
     let taken = columns.readings(&name, &table, &ground.lab.protocol, &mut problems);
     let mut intake = Intake {
         desk,
@@ -117,10 +117,10 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         steps.extend(intake.shoe(&slug, &path, groups, arguments.apply.then_some(&writer))?);
     }
     intake.tell(&steps, arguments.apply);
-    Ok(if intake.problems.is_empty() {
-        Exit::Done
-    } else {
+    Ok(if intake.problems.iter().any(Problem::is_error) {
         Exit::Problems
+    } else {
+        Exit::Done
     })
 }
 
@@ -222,6 +222,7 @@ impl Intake<'_> {
                 return Ok(Vec::new());
             }
         };
+        self.problems.extend(before.cut_off());
         let specimens: Vec<&str> = judged
             .shoe
             .file
@@ -451,7 +452,7 @@ impl Intake<'_> {
             } else {
                 "would be written"
             },
-            self.problems.len(),
+            self.problems.iter().filter(|one| one.is_error()).count(),
             if applied || changes == 0 {
                 ""
             } else {

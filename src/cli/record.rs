@@ -56,6 +56,10 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         Ok(source) => source,
         Err(problem) => return Ok(problems(desk, &ground, vec![problem])),
     };
+    // What is edited keeps its end as it is, so that every later run says so too.
+    if let Some(cut_off) = before.cut_off().filter(|_| !desk.json()) {
+        desk.show_problems(&root, vec![cut_off]);
+    }
     let judged = match ground.judge(&slug, &before) {
         Ok(judged) => judged,
         Err(found) => return Ok(problems(desk, &ground, found)),

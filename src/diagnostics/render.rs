@@ -45,6 +45,15 @@ pub fn sort(problems: &mut [Problem]) {
     });
 }
 
+/// The problems in order, each once: of a file that several others name, such as a
+/// curve of two shoes, each says the same.
+fn sorted(problems: &[Problem]) -> Vec<Problem> {
+    let mut sorted = problems.to_vec();
+    sort(&mut sorted);
+    sorted.dedup();
+    sorted
+}
+
 /// The problem that stands first, errors before warnings.
 pub fn first(problems: &[Problem]) -> Option<&Problem> {
     problems
@@ -82,8 +91,7 @@ pub fn human(
     color: ColorChoice,
     most: usize,
 ) -> String {
-    let mut sorted = problems.to_vec();
-    sort(&mut sorted);
+    let sorted = sorted(problems);
     let chosen = shown(&sorted, most);
     let renderer = match color {
         ColorChoice::Never => Renderer::plain(),
@@ -153,8 +161,7 @@ pub fn json(problems: &[Problem]) -> String {
         message: &'a str,
         hint: Option<&'a str>,
     }
-    let mut sorted = problems.to_vec();
-    sort(&mut sorted);
+    let sorted = sorted(problems);
     let rows: Vec<Row<'_>> = sorted
         .iter()
         .map(|problem| Row {
@@ -460,6 +467,17 @@ mod tests {
             summary(&[warning, unknown_key()]),
             "2 problems in 2 files (1 error, 1 warning)"
         );
+    }
+
+    #[test]
+    fn what_is_said_twice_of_one_place_is_shown_once() {
+        let problem = Problem::warning("cut-off", "a.csv", KeyPath::root(), "cut").at(2, 3);
+        let elsewhere = problem.clone().at(3, 3);
+        let three = [problem.clone(), elsewhere, problem];
+        let shown = human(&three, |_| None, ColorChoice::Never, SHOWN);
+        assert_eq!(shown.matches("warning[cut-off]").count(), 2, "{shown}");
+        assert!(shown.contains("2 problems in 1 file (0 errors, 2 warnings)"));
+        assert_eq!(json(&three).matches("\"code\"").count(), 2);
     }
 
     #[test]

@@ -1,11 +1,15 @@
 //! One file's text, checked at the door.
 
+use crate::diagnostics::text::{line, line_starts, quote};
 use crate::diagnostics::{KeyPath, Problem};
 
 /// The most bytes of a YAML file.
 pub const YAML_LIMIT: u64 = 1 << 20;
 /// The most bytes of a CSV file.
 pub const CSV_LIMIT: u64 = 8 << 20;
+
+/// How many characters of a last line are shown, from its end.
+const SHOWN_OF_LINE: usize = 30;
 
 /// A file as it was read: UTF-8, within its size limit.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -45,6 +49,35 @@ impl Source {
             text: without_mark(text),
             hash,
         })
+    }
+
+    /// The warning of a file whose last line has no line break after it: it may have
+    /// been cut off there while it was copied, and `250` of `2500` is a number too.
+    /// None for a file without a word, which is refused as empty.
+    pub fn cut_off(&self) -> Option<Problem> {
+        let text = self.text.as_str();
+        if text.ends_with(['\n', '\r']) || text.trim().is_empty() {
+            return None;
+        }
+        let starts = line_starts(text);
+        let last = line(text, &starts, starts.len()).unwrap_or_default();
+        let end = last.trim_start();
+        let skipped = end.chars().count().saturating_sub(SHOWN_OF_LINE);
+        let shown: String = end.chars().skip(skipped).collect();
+        let dots = if skipped > 0 { "…" } else { "" };
+        Some(
+            Problem::warning(
+                "cut-off",
+                &*self.file,
+                KeyPath::root(),
+                format!(
+                    "a line break was expected behind the last line, {}; the file may have been cut off here",
+                    quote(&format!("{dots}{shown}"))
+                ),
+            )
+            .at(starts.len(), last.chars().count() + 1)
+            .hint("compare it with where it was copied from; if nothing is missing, end the line with a line break"),
+        )
     }
 }
 
@@ -87,6 +120,7 @@ fn not_utf8(file: &str, error: &std::string::FromUtf8Error) -> Problem {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diagnostics::Place;
 
     #[test]
     fn a_byte_order_mark_is_tolerated_and_hashed() {
@@ -116,5 +150,42 @@ mod tests {
         let problem = Source::from_bytes("a", vec![b'x'; 2049], 2048).unwrap_err();
         assert_eq!(problem.code, "file-too-large");
         assert!(problem.message.contains("2 KiB"));
+    }
+
+    #[test]
+    fn a_file_that_ends_within_a_line_may_be_cut_off_and_one_that_ends_a_line_is_whole() {
+        for whole in [
+            "a: 2500\n",
+            "a,b\r\n1,2\r\n",
+            "a\r1\r",
+            "a: 1\n\n",
+            "",
+            " ",
+            "\n  ",
+        ] {
+            assert_eq!(Source::new("a", whole).cut_off(), None, "{whole:?}");
+        }
+        for (cut, line, column, shown) in [
+            ("a: 250", 1, 7, "`a: 250`"),
+            ("a,b\r\n1,2\r\n3,4", 3, 4, "`3,4`"),
+            ("a\r1", 2, 2, "`1`"),
+            ("a: 1\n# größer", 2, 9, "`# größer`"),
+            ("a:\n  - 1\n  ", 3, 3, "``"),
+        ] {
+            let problem = Source::new("a", cut)
+                .cut_off()
+                .expect("it ends within a line");
+            assert_eq!(problem.place, Some(Place { line, column }), "{cut:?}");
+            assert!(problem.message.contains(shown), "{}", problem.message);
+            assert!(!problem.is_error());
+        }
+    }
+
+    #[test]
+    fn of_a_long_last_line_its_end_is_shown() {
+        let problem = Source::new("a", format!("a: {}250", "x".repeat(900))).cut_off();
+        let message = problem.expect("it ends within a line").message;
+        let shown = format!("`…{}250`", "x".repeat(SHOWN_OF_LINE - 3));
+        assert!(message.contains(&shown), "{message}");
     }
 }

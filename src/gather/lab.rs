@@ -190,6 +190,7 @@ fn held_on(
             Err(problem) => problems.push(problem),
             Ok(source) => {
                 let from = effective(&source).filter(|from| *from <= day);
+                problems.extend(source.cut_off());
                 if from.is_some() && from > latest {
                     (latest, held) = (from, Some(source));
                 }
@@ -212,16 +213,18 @@ pub(super) fn read_file(root: &Root, name: &str, problems: &mut Vec<Problem>) ->
             return None;
         }
     };
-    root.read(&path)
-        .map_err(|problem| {
-            problems.push(match problem.hint {
-                Some(_) => problem,
-                None => {
-                    problem.hint("`solefolio begin DIR` lays a new lab with every file it needs")
-                }
-            });
-        })
-        .ok()
+    let source =
+        root.read(&path)
+            .map_err(|problem| {
+                problems.push(match problem.hint {
+                    Some(_) => problem,
+                    None => problem
+                        .hint("`solefolio begin DIR` lays a new lab with every file it needs"),
+                });
+            })
+            .ok()?;
+    problems.extend(source.cut_off());
+    Some(source)
 }
 
 /// A table that a lab may do without; none if it isn't there or can't be read.
@@ -230,9 +233,12 @@ fn read_table(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<So
     if !root.holds(&path) {
         return None;
     }
-    root.read_text(&path, CSV_LIMIT)
+    let source = root
+        .read_text(&path, CSV_LIMIT)
         .map_err(|problem| problems.push(problem))
-        .ok()
+        .ok()?;
+    problems.extend(source.cut_off());
+    Some(source)
 }
 
 pub(super) fn parse<T: DeserializeOwned + JsonSchema>(

@@ -83,6 +83,7 @@ pub fn read_shoe(
     source: &Source,
     problems: &mut Vec<Problem>,
 ) -> Option<Shoe> {
+    problems.extend(source.cut_off());
     let file: ShoeFile = yaml::read(source)
         .map_err(|found| problems.extend(found))
         .ok()?;
@@ -135,22 +136,19 @@ fn read_curves(
                     continue;
                 }
             };
-            match read_curve(root, &csv, (at, key), spec) {
-                Ok(curve) => curves.push(curve),
-                Err(problems) => {
-                    for problem in problems {
-                        // A file that is not there is a mistake in the shoe's file.
-                        if problem.code == "unreadable-file" {
-                            to.error(
-                                "unreadable-file",
-                                place.clone(),
-                                format!("{csv}: {}", problem.message),
-                                "check the name; it is relative to the shoe's file",
-                            );
-                        } else {
-                            to.push(problem);
-                        }
-                    }
+            let (curve, problems) = read_curve(root, &csv, (at, key), spec);
+            curves.extend(curve);
+            for problem in problems {
+                // A file that is not there is a mistake in the shoe's file.
+                if problem.code == "unreadable-file" {
+                    to.error(
+                        "unreadable-file",
+                        place.clone(),
+                        format!("{csv}: {}", problem.message),
+                        "check the name; it is relative to the shoe's file",
+                    );
+                } else {
+                    to.push(problem);
                 }
             }
         }
@@ -158,17 +156,32 @@ fn read_curves(
     curves
 }
 
-/// A curve's rows in the working units, refused if they are no loop.
+/// A curve's rows in the working units; none if they are no loop. With what is
+/// wrong: a warning alone leaves the curve as it is.
 fn read_curve(
     root: &Root,
+    path: &RelPath,
+    of: (usize, &Key),
+    spec: &CurveSpec,
+) -> (Option<RawCurve>, Vec<Problem>) {
+    let source = match root.read_text(path, CSV_LIMIT) {
+        Ok(source) => source,
+        Err(problem) => return (None, vec![problem]),
+    };
+    let mut problems = Vec::from_iter(source.cut_off());
+    let curve = curve_of(&source, path, of, spec)
+        .map_err(|found| problems.extend(found))
+        .ok();
+    (curve, problems)
+}
+
+fn curve_of(
+    source: &Source,
     path: &RelPath,
     (specimen, key): (usize, &Key),
     spec: &CurveSpec,
 ) -> Result<RawCurve, Vec<Problem>> {
-    let source = root
-        .read_text(path, CSV_LIMIT)
-        .map_err(|problem| vec![problem])?;
-    let columns = csv::numbers(&source)?;
+    let columns = csv::numbers(source)?;
     let (travel_unit, load_unit) = working_units(spec);
     let travel = column(&columns, "travel", (spec.travel, travel_unit), path)?;
     let load = column(&columns, "load", (spec.load, load_unit), path)?;

@@ -196,6 +196,7 @@ mod tests {
         assert_eq!(band_chances(99.0, 0.0, 3.0, &cuts), [0.0, 0.0, 1.0]);
         assert_eq!(chance_between(5.0, 0.0, 1.0, Some(5.0), None), 1.0);
         assert_eq!(chance_between(5.0, 0.0, 1.0, None, Some(4.9)), 0.0);
+        assert_eq!(chance_between(5.0, 1.0, 9.0, Some(6.0), Some(5.0)), 0.0);
         for (value, chance) in [(4.9, 0.0), (5.0, 1.0), (5.5, 1.0), (6.0, 1.0), (6.1, 0.0)] {
             let found = chance_between(value, 0.0, 1.0, Some(5.0), Some(6.0));
             assert_eq!(found, chance, "{value}");

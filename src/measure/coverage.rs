@@ -143,6 +143,46 @@ mod tests {
         )
     }
 
+    fn parts(given: [(&'static str, f64, f64, Shape); 2]) -> Uncertain {
+        let part = |(name, u, dof, shape)| Part {
+            source: Source::new(name),
+            u,
+            dof,
+            shape,
+        };
+        Uncertain::new(10.0, given.map(part))
+    }
+
+    /// 0.3 with two degrees of freedom beside 0.4 of a certificate, so u is 0.5. By the
+    /// tables (R: qt(0.975, 2) and qnorm(0.975)) k is √((4.3027·0.6)² + (1.96·0.8)²);
+    /// that of the 15.4 effective degrees of freedom would be 2.13.
+    #[test]
+    fn few_trials_beside_a_certificate_have_their_own_factor_each() {
+        let few = [
+            ("trials", 0.3, 2.0, Shape::Student),
+            ("certificate", 0.4, f64::INFINITY, Shape::Normal),
+        ];
+        let found = expanded(&parts(few), 0.95);
+        assert!((found.k - 3.020_455_103_185_76).abs() < 1e-9, "{}", found.k);
+        assert!((found.U - 0.5 * found.k).abs() < 1e-12);
+    }
+
+    #[test]
+    fn few_are_under_twenty_of_trials_that_are_not_alone() {
+        let beside = |dof, shape| {
+            parts([
+                ("trials", 0.3, dof, shape),
+                ("certificate", 0.4, f64::INFINITY, Shape::Normal),
+            ])
+        };
+        assert!(stands_on_few(&beside(19.9, Shape::Student)));
+        assert!(!stands_on_few(&beside(20.0, Shape::Student)));
+        // What a bend leaves over has few too, and is no trial.
+        assert!(!stands_on_few(&beside(2.0, Shape::Normal)));
+        assert!(!stands_on_few(&value(0.3, 2.0)), "alone");
+        assert!(!stands_on_few(&Uncertain::exact(1.0)));
+    }
+
     #[test]
     fn an_exact_value_has_an_interval_of_nothing() {
         let found = expanded(&Uncertain::exact(3.0), 0.95);

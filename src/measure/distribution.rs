@@ -295,6 +295,14 @@ mod tests {
     }
 
     #[test]
+    fn below_zero_the_tail_is_what_the_other_side_leaves() {
+        // Cauchy: ½ + atan(1)/π.
+        assert!((student_upper_tail(-1.0, 1.0) - 0.75).abs() < 1e-15);
+        assert_eq!(student_upper_tail(-2.5, 7.0), student_cdf(2.5, 7.0));
+        assert_eq!(student_upper_tail(0.0, 7.0), 0.5);
+    }
+
+    #[test]
     fn the_expansion_takes_over_without_a_step() {
         for t in [0.1, 1.0, 2.0, 4.0, 6.0] {
             let below = student_upper_tail(t, MANY * (1.0 - 1e-12));
@@ -310,6 +318,8 @@ mod tests {
             normal_upper_tail(1.3)
         );
         assert_eq!(student_quantile(0.9, f64::INFINITY), normal_quantile(0.9));
+        assert_eq!(normal_quantile(0.0), f64::NEG_INFINITY);
+        assert_eq!(normal_quantile(1.0), f64::INFINITY);
         assert_eq!(student_quantile(1.0, 3.0), f64::INFINITY);
         assert_eq!(student_quantile(0.0, 3.0), f64::NEG_INFINITY);
         assert_eq!(student_quantile(0.5, 3.0), 0.0);

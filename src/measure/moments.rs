@@ -112,6 +112,14 @@ mod tests {
     use proptest::prelude::*;
 
     #[test]
+    fn one_pair_is_pooled_as_it_is_and_single_readings_are_nothing() {
+        let pair = Pooled { s: 0.25, dof: 1.0 };
+        assert_eq!(pool([pair]), Some(pair));
+        assert_eq!(pool([Pooled { s: 0.0, dof: 0.0 }]), None);
+        assert_eq!(pool([]), None);
+    }
+
+    #[test]
     fn no_value_has_no_mean_and_one_value_has_no_deviation() {
         assert_eq!(mean_and_deviation(&[]), None);
         let one = mean_and_deviation(&[262.0]).unwrap();

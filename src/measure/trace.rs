@@ -195,3 +195,186 @@ fn part_step(part: &Part, summary: &Summary, spec: &QuantitySpec, places: u8) ->
         ),
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lab::fixture;
+    use crate::measure::Trial;
+    use crate::quantity::{Expanded, Shape, Source, Uncertain, Unit};
+    use crate::shoe::Side;
+
+    #[test]
+    fn degrees_of_freedom_are_cut_down_and_many_are_all() {
+        for (dof, text) in [
+            (2.0, "2"),
+            (2.99, "2"),
+            (999_999.9, "999999"),
+            (1e6, "∞"),
+            (f64::INFINITY, "∞"),
+        ] {
+            assert_eq!(dof_text(dof), text, "{dof}");
+        }
+    }
+
+    fn specimen(id: &str, readings: &[(&str, f64, Option<&str>)], mean: f64) -> SpecimenSummary {
+        SpecimenSummary {
+            id: id.into(),
+            side: Side::Left,
+            trials: readings
+                .iter()
+                .map(|(written, value, left_out)| Trial {
+                    written: written.parse().unwrap(),
+                    value: *value,
+                    left_out: left_out.map(str::to_owned),
+                })
+                .collect(),
+            mean,
+            deviation: (id == "L").then_some(0.577_35),
+        }
+    }
+
+    fn part(source: &'static str, u: f64, dof: f64, shape: Shape) -> Part {
+        let source = Source::new(source);
+        Part {
+            source,
+            u,
+            dof,
+            shape,
+        }
+    }
+
+    /// Two of three specimens were read: (787/3 + 261.5)/2 = 261.917, less 5 for the
+    /// size. u² = 0.1732² + 1/12 + 0.3² = 0.2033; ν = 58·0.2033²/0.1732⁴ = 2664.4.
+    fn summary(specimens: Vec<SpecimenSummary>, size_step: Option<f64>) -> Summary {
+        let value = Uncertain::new(
+            256.916_667,
+            [
+                part("trials of mass on L", 0.173_205_08, 58.0, Shape::Student),
+                part(
+                    "display",
+                    1.0 / 12.0_f64.sqrt(),
+                    f64::INFINITY,
+                    Shape::Rectangular,
+                ),
+                part("calibration", -0.3, f64::INFINITY, Shape::Normal),
+            ],
+        );
+        let expanded = Expanded {
+            U: 1.961 * value.u(),
+            k: 1.961,
+            coverage: 0.95,
+        };
+        Summary {
+            quantity: "mass".parse().unwrap(),
+            unit: Unit::Gram,
+            value,
+            stated: Stated {
+                expanded,
+                method: Method::Analytic,
+            },
+            n: 4,
+            specimens,
+            size_step,
+            pooled: true,
+            flags: Vec::new(),
+        }
+    }
+
+    fn three() -> Vec<SpecimenSummary> {
+        vec![
+            specimen(
+                "L",
+                &[
+                    ("262", 262.0, None),
+                    ("0.263 kg", 263.0, None),
+                    ("262 g", 262.0, None),
+                    ("300", 300.0, Some("a slip")),
+                ],
+                787.0 / 3.0,
+            ),
+            specimen("R", &[("261.5", 261.5, None)], 261.5),
+            specimen("X", &[("1", 1.0, Some("torn"))], f64::NAN),
+        ]
+    }
+
+    /// What each step does and its numbers.
+    fn steps(summary: &Summary) -> Vec<(String, String)> {
+        let spec = QuantitySpec {
+            decimals: 0,
+            ..fixture::quantity("Mass", Unit::Gram)
+        };
+        let steps = quantity_steps(summary, &spec, &fixture::protocol([]));
+        steps
+            .into_iter()
+            .map(|step| (step.what, step.numbers))
+            .collect()
+    }
+
+    #[test]
+    fn every_step_from_the_readings_to_the_interval_stands_with_its_numbers() {
+        let found = steps(&summary(three(), Some(-5.0)));
+        let expected = [
+            (
+                "mean of the trials on L",
+                "(262.00 + 263.00 + 262.00) / 3 = 262.33 g, s = 0.58; 0.263 kg is 263.00 g; 300.00 left out: a slip",
+            ),
+            ("mean of the trials on R", "(261.50) / 1 = 261.50 g"),
+            (
+                "mean of the trials on X",
+                "no reading counts; 1.00 left out: torn",
+            ),
+            (
+                "mean of the specimens' means",
+                "(262.33 + 261.50) / 2 = 261.92 g",
+            ),
+            ("to the reference size 270 Mondopoint", "− 5.00 → 256.92 g"),
+            ("uncertainty from calibration", "0.30 g, ν = ∞"),
+            ("uncertainty from display", "0.29 g, ν = ∞"),
+            ("uncertainty from trials of mass on L", "0.17 g, ν = 58"),
+            ("combined standard uncertainty (JCGM 100, 5.1.2)", "0.45 g"),
+            (
+                "effective degrees of freedom (Welch–Satterthwaite, JCGM 100, G.4.1)",
+                "2664",
+            ),
+            (
+                "expanded uncertainty",
+                "1.96 × 0.45 = 0.88 g, at 95 % coverage",
+            ),
+        ];
+        let expected = expected.map(|(what, numbers)| (what.to_owned(), numbers.to_owned()));
+        assert_eq!(found, expected);
+    }
+
+    #[test]
+    fn a_step_that_was_not_taken_is_not_told() {
+        let one = vec![specimen("R", &[("261.5", 261.5, None)], 261.5)];
+        let what: Vec<String> = steps(&summary(one, None))
+            .into_iter()
+            .map(|(what, _)| what)
+            .collect();
+        assert_eq!(what[0], "mean of the trials on R");
+        assert_eq!(what[1], "uncertainty from calibration");
+        let larger = steps(&summary(three(), Some(5.0)));
+        assert_eq!(larger[4].1, "+ 5.00 → 256.92 g");
+    }
+
+    #[test]
+    fn the_formulas_say_whose_scatter_it_is_and_what_the_interval_rests_on() {
+        let mut summary = summary(three(), None);
+        let formulas = |summary: &Summary| -> Vec<String> {
+            let spec = fixture::quantity("Mass", Unit::Gram);
+            let steps = quantity_steps(summary, &spec, &fixture::protocol([]));
+            steps.into_iter().map(|step| step.formula).collect()
+        };
+        let pooled = formulas(&summary);
+        assert!(pooled[6].starts_with("uᵢ = s_p / √n / m (pooled repeatability"));
+        assert!(pooled[4].starts_with("uᵢ = U / k of the certificate"));
+        assert!(pooled[5].starts_with("uᵢ = step / √12"));
+        summary.pooled = false;
+        assert!(formulas(&summary)[6].starts_with("uᵢ = s / √n / m (JCGM"));
+        summary.stated.method = Method::Draws;
+        let last = steps(&summary).pop().unwrap().0;
+        assert!(last.contains("from random draws (JCGM 101, 7.7)"), "{last}");
+    }
+}

@@ -5,7 +5,7 @@ mod cases;
 #[path = "../common/folders.rs"]
 mod folders;
 
-use cases::{CASES, Case, Edit, INSTRUMENTS, KESTREL, LAB, PHRASES, PROTOCOL, RULES};
+use cases::{CASES, CURVE, Case, Edit, INSTRUMENTS, KESTREL, LAB, PHRASES, PROTOCOL, RULES};
 use folders::copy;
 use serde_json::Value;
 use std::fs;
@@ -328,4 +328,175 @@ fn a_sealed_lab_refuses_a_touched_ledger_and_a_silent_change_of_rules() {
     )
     .unwrap();
     assert_eq!(codes(&lab), found("ledger-broken", "lab/ledger.jsonl"));
+}
+
+/// Takes away the line break at the end of a file.
+fn cut(path: &Path) {
+    let text = fs::read_to_string(path).expect("read");
+    let kept = text.strip_suffix('\n').expect("its last line has an end");
+    fs::write(path, kept).expect("written");
+}
+
+#[test]
+fn a_file_that_may_have_been_cut_off_is_warned_of_once_and_published() {
+    let whole = small_lab();
+    let reading = "[6.12, 6.05, 6.17]";
+    let shoe = whole.path().join(KESTREL);
+    // The last line holds a reading, and two specimens name the curve.
+    replace(
+        &shoe,
+        &format!(
+            "{reading}\n      heel-load-curve: {{curve: curves/kestrel.csv}}\nsummary: An invented shoe.\n"
+        ),
+        &format!("{reading}\n      heel-load-curve: {{curve: curves/kestrel.csv}}\n"),
+    );
+    let text = fs::read_to_string(&shoe).unwrap();
+    let first = text.find("  - ").expect("a specimen");
+    let again = text[first..].replacen("id: ", "id: X", 1);
+    fs::write(&shoe, format!("{text}{again}")).unwrap();
+    for (file, text) in [
+        (
+            "lab/control.csv",
+            "date,mass (g)\n2026-11-02,250\n2026-11-09,251\n",
+        ),
+        (
+            "lab/gauge-study.csv",
+            "part,operator,trial,mass (g)\na,x,1,250\na,x,2,251\na,y,1,251\na,y,2,250\nb,x,1,260\nb,x,2,261\nb,y,1,261\nb,y,2,260\n",
+        ),
+        ("lab/languages/en/words.yaml", "schema: 1\n"),
+        ("lab/earlier/rules-0.yaml", "schema: 1\n"),
+    ] {
+        let path = whole.path().join(file);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, text).unwrap();
+    }
+    let found = |root: &Path| {
+        let (exit, printed, said) = run(root, &["proof", "--format", "json"]);
+        let problems: Vec<Value> = serde_json::from_str(&printed).expect("a JSON list");
+        assert_eq!(exit, 0, "{problems:#?} {said}");
+        problems
+    };
+    assert_eq!(found(whole.path()), Vec::<Value>::new());
+    for file in [
+        LAB,
+        PROTOCOL,
+        INSTRUMENTS,
+        RULES,
+        PHRASES,
+        KESTREL,
+        CURVE,
+        "lab/control.csv",
+        "lab/gauge-study.csv",
+        "lab/languages/en/words.yaml",
+        "lab/earlier/rules-0.yaml",
+    ] {
+        let lab = tempfile::tempdir().unwrap();
+        copy(whole.path(), lab.path(), &|_| true);
+        cut(&lab.path().join(file));
+        let text = fs::read_to_string(lab.path().join(file)).unwrap();
+        let (line, last) = text.lines().enumerate().last().unwrap();
+        let problems = found(lab.path());
+        assert_eq!(problems.len(), 1, "{file}: {problems:#?}");
+        assert_eq!(problems[0]["code"], "cut-off");
+        assert_eq!(problems[0]["severity"], "warning");
+        let end = format!("{file}:{}:{}", line + 1, last.chars().count() + 1);
+        assert_eq!(place(&problems[0]), end);
+        let (exit, _, said) = run(lab.path(), &["publish", "--pdf", "never"]);
+        assert_eq!(exit, 0, "{file}: {said}");
+        assert_eq!(
+            said.matches("warning[cut-off]").count(),
+            1,
+            "{file}: {said}"
+        );
+        assert!(lab.path().join("out/index.html").exists());
+    }
+}
+
+/// What the warning is for: the reading that is left is plausible, the file well formed.
+#[test]
+fn of_a_reading_that_lost_its_end_the_line_is_shown() {
+    let lab = small_lab();
+    let shoe = lab.path().join("shoes/wren.yaml");
+    replace(&shoe, "[240, 241, 240]", "241.9");
+    let text = fs::read_to_string(&shoe).unwrap();
+    let upto = text.find("241.9").unwrap() + 3;
+    fs::write(&shoe, &text[..upto]).unwrap();
+    let (exit, _, said) = run(lab.path(), &["proof", "--color", "never"]);
+    assert_eq!(exit, 0, "{said}");
+    let shown = said
+        .split("warning[cut-off]")
+        .nth(1)
+        .expect("it is warned of");
+    for piece in [
+        "a line break was expected behind the last line, `mass: 241`",
+        "--> shoes/wren.yaml:",
+        "if nothing is missing, end the line with a line break",
+    ] {
+        assert!(shown.contains(piece), "{piece} in {said}");
+    }
+}
+
+/// The files below a folder that a lab is made of.
+fn lab_files(folder: &Path, found: &mut Vec<std::path::PathBuf>) {
+    for entry in fs::read_dir(folder).expect("listed") {
+        let path = entry.expect("an entry").path();
+        let ending = path.extension().and_then(|ending| ending.to_str());
+        if path.is_dir() {
+            lab_files(&path, found);
+        } else if matches!(ending, Some("yaml" | "yml" | "csv")) {
+            found.push(path);
+        }
+    }
+}
+
+#[test]
+fn no_file_of_the_demo_or_that_the_program_writes_ends_within_a_line() {
+    let repository = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let lab = tempfile::tempdir().unwrap();
+    let new = lab.path().join("new");
+    let (exit, _, said) = run(lab.path(), &["begin", new.to_str().unwrap()]);
+    assert_eq!(exit, 0, "{said}");
+    let record = ["record", "lindqvarn-tussock", "mass", "315"];
+    let sheet = lab.path().join("sheet.csv");
+    fs::write(&sheet, "shoe,specimen,quantity,value,unit,trial\nlindqvarn-tussock,TS-L,midfoot-torque,5.6,N·m,1\n").unwrap();
+    let intake = ["intake", sheet.to_str().unwrap(), "--apply", "--replace"];
+    for arguments in [&record[..], &intake[..]] {
+        let output = Command::new(env!("CARGO_BIN_EXE_solefolio"))
+            .args(arguments)
+            .arg("--root")
+            .arg(&new)
+            .output()
+            .expect("the program starts");
+        assert!(output.status.success(), "{arguments:?} {output:?}");
+    }
+    let seal = ["seal", "--because", "first edition of the test"];
+    let (exit, _, said) = run(&new, &seal);
+    assert_eq!(exit, 0, "{said}");
+    let output = Command::new(env!("CARGO_BIN_EXE_solefolio"))
+        .args(["translate", "de", "--root"])
+        .arg(&new)
+        .output()
+        .expect("the program starts");
+    assert!(
+        output.status.success() && output.stdout.ends_with(b"\n"),
+        "{output:?}"
+    );
+    let mut files = Vec::new();
+    for folder in [
+        repository.join("lab"),
+        repository.join("shoes"),
+        repository.join("tests/data/small-lab"),
+        new,
+    ] {
+        lab_files(&folder, &mut files);
+    }
+    assert!(files.len() > 50, "{files:?}");
+    for file in files {
+        let text = fs::read(&file).unwrap();
+        assert!(
+            text.ends_with(b"\n"),
+            "{} ends within a line",
+            file.display()
+        );
+    }
 }

@@ -1,5 +1,6 @@
 //! Closed forms, and rows that are refused.
 
+use super::branch::{Branch, path_integral};
 use super::*;
 use proptest::prelude::*;
 use rand_pcg::Pcg64;
@@ -82,7 +83,13 @@ fn a_straight_loading_branch_gives_its_own_figures() {
     let found = read(&two_thirds(100));
     assert_eq!(found.cycles(), 1);
     near(found.travel_at(450.0).unwrap().value, 4.5, 1e-12);
+    near(found.travel_at(450.0).unwrap().u, 0.0, 0.0);
     near(found.load_at(4.5).unwrap().value, 450.0, 1e-10);
+    // At its very ends too.
+    for (load, travel) in [(0.0, 0.0), (1000.0, 10.0)] {
+        near(found.travel_at(load).unwrap().value, travel, 1e-12);
+        near(found.load_at(travel).unwrap().value, load, 1e-9);
+    }
     near(
         found.secant_stiffness(10.0, 450.0).unwrap().value,
         100.0,
@@ -125,6 +132,13 @@ fn travel_counts_from_the_settling_load_and_energy_is_that_above_it() {
         found.load_at(9.95).unwrap_err().to_string(),
         "the loading branch never reaches 9.95; it ends at 9.90"
     );
+    match found.load_at(-0.2).unwrap_err() {
+        LoopError::StartsAbove { wanted, lowest } => {
+            near(wanted, -0.2, 0.0);
+            near(lowest, -0.1, 1e-12);
+        }
+        other => panic!("{other:?}"),
+    }
 }
 
 #[test]
@@ -274,6 +288,265 @@ fn rows_that_make_no_loop_are_refused_with_the_reason() {
     assert_eq!(refused(&pulled), LoopError::LoadDoesNotRise);
 }
 
+/// Up to 16 mm in `up` steps and back in `down`.
+fn in_steps(up: u32, down: u32) -> Vec<(f64, f64)> {
+    let at = |step: u32, of: u32| 16.0 * f64::from(step) / f64::from(of);
+    let loading = (0..=up).map(|step| (at(step, up), 10.0 * at(step, up)));
+    let back = (0..down)
+        .rev()
+        .map(|step| (at(step, down), 5.0 * at(step, down)));
+    loading.chain(back).collect()
+}
+
+#[test]
+fn a_branch_has_eight_rows_at_least_and_a_swing_four() {
+    // Its turn belongs to both.
+    let wide = Settings {
+        widest_step: 0.5,
+        ..Settings::new(Axes::LoadTravel)
+    };
+    let of = |up, down| Loop::from_rows(&in_steps(up, down), wide);
+    assert_eq!(of(8, 7).map(|found| found.cycles()), Ok(1), "sixteen rows");
+    let few = |found| Err(LoopError::TooFewRows { found, needed: 8 });
+    assert_eq!(of(16, 6).map(|found| found.cycles()), few(7));
+    assert_eq!(of(6, 16).map(|found| found.cycles()), few(7));
+    assert_eq!(of(16, 4).map(|found| found.cycles()), few(5));
+    let out_of_order = Err(LoopError::Unsorted { row: 19 });
+    assert_eq!(of(16, 3).map(|found| found.cycles()), out_of_order);
+}
+
+#[test]
+fn a_step_of_fifteen_per_cent_of_the_travel_is_no_gap_and_a_wider_one_is() {
+    let stepped = |wide: f64| {
+        let mut rows = two_thirds(100);
+        rows.retain(|row| row.0 <= 4.0 || row.0 >= 4.0 + wide - 1e-9);
+        Loop::from_rows(&rows, Settings::new(Axes::LoadTravel)).map(|found| found.cycles())
+    };
+    assert_eq!(stepped(1.4), Ok(1));
+    assert_eq!(stepped(1.6), Err(LoopError::Gap { row: 41 }));
+}
+
+/// Of 10 mm a tenth is the dead band, three hundredths may slip back within a branch.
+#[test]
+fn a_swing_over_a_tenth_turns_a_smaller_one_is_out_of_order_and_noise_is_none() {
+    let swung_by = |ends: [(f64, f64); 4]| {
+        let step = |from: f64, to: f64, at: i32| from + (to - from) * f64::from(at) / 20.0;
+        let travels = ends
+            .into_iter()
+            .flat_map(|(from, to)| (0..20).map(move |at| step(from, to, at)))
+            .chain([0.0]);
+        let rows: Vec<_> = travels.map(|x| (x, 100.0 * x)).collect();
+        Loop::from_rows(&rows, Settings::new(Axes::LoadTravel)).map(|found| found.loading()[0].0)
+    };
+    let swung = |by: f64| {
+        let down = 10.0 - by;
+        swung_by([(0.0, 10.0), (10.0, down), (down, 10.0), (10.0, 0.0)])
+    };
+    let slipped_back = |by: f64| {
+        let up = 5.0 + by;
+        swung_by([(0.0, 10.0), (10.0, 5.0), (5.0, up), (up, 0.0)])
+    };
+    assert_eq!(slipped_back(0.29), Ok(0.0));
+    assert!(matches!(
+        slipped_back(0.31),
+        Err(LoopError::Unsorted { .. })
+    ));
+    assert_eq!(swung(0.29), Ok(0.0));
+    assert!(matches!(swung(0.31), Err(LoopError::Unsorted { .. })));
+    assert!(matches!(swung(0.95), Err(LoopError::Unsorted { .. })));
+    near(swung(1.05).unwrap(), 8.95, 1e-9);
+}
+
+/// Travels that scatter by 3 % of the range would turn in a dead band of a tenth; eight
+/// times their noise is more than that.
+#[test]
+fn noise_of_the_travel_widens_the_dead_band() {
+    for seed in 0..8 {
+        let found = read(&noisy(&two_thirds(300), 0.3, 0.0, seed));
+        assert_eq!(found.cycles(), 1);
+    }
+}
+
+#[test]
+fn a_hold_at_the_top_belongs_to_the_way_back_and_a_rest_below_to_neither() {
+    let plain = two_thirds(100);
+    let (up, down) = plain.split_at(101);
+    let mut rows = Vec::new();
+    for _ in 0..2 {
+        rows.extend_from_slice(up);
+        rows.extend([(10.0, 990.0); 30]);
+        rows.extend_from_slice(down);
+        rows.extend([(0.0, 0.0); 40]);
+    }
+    let found = read(&rows);
+    assert_eq!(found.cycles(), 2);
+    assert_eq!((found.loading().len(), found.unloading().len()), (101, 131));
+}
+
+/// From 100 N to 1100 N and 3 mm to 13 mm, and back to a tenth of that load or of the travel.
+#[test]
+fn a_cycle_is_whole_once_a_tenth_of_the_load_or_of_the_travel_is_left() {
+    let back_to = |travel: f64, load: f64| {
+        let up = (0..=100)
+            .map(|step| 0.1 * f64::from(step))
+            .map(|x| (3.0 + x, 100.0 + 100.0 * x));
+        let down = (0..50).rev().map(|step| f64::from(step) / 50.0);
+        let down = down.map(|left| {
+            (
+                3.0 + travel + left * (10.0 - travel),
+                load + left * (1100.0 - load),
+            )
+        });
+        let rows: Vec<_> = up.chain(down).collect();
+        Loop::from_rows(&rows, Settings::new(Axes::LoadTravel)).map(|found| found.cycles())
+    };
+    assert_eq!(back_to(5.0, 190.0), Ok(1));
+    assert_eq!(back_to(5.0, 205.0), Err(LoopError::NoUnloadingBranch));
+    assert_eq!(back_to(0.9, 600.0), Ok(1));
+    assert_eq!(back_to(1.05, 600.0), Err(LoopError::NoUnloadingBranch));
+}
+
+#[test]
+fn a_stiffness_is_asked_for_between_two_travels_that_the_branch_passes() {
+    let found = read(&two_thirds(100));
+    near(
+        found.secant_stiffness(100.0, 200.0).unwrap().value,
+        100.0,
+        1e-9,
+    );
+    assert_eq!(
+        found.secant_stiffness(450.0, 450.0),
+        Err(LoopError::LoadDoesNotRise)
+    );
+    assert!(matches!(
+        found.tangent_stiffness(1200.0),
+        Err(LoopError::NeverReached { .. })
+    ));
+}
+
+/// A small loop of 5 mJ, and one of micrometres: no limit has a unit of its own.
+#[test]
+fn a_loop_however_small_is_read_like_a_large_one() {
+    for (travel, load) in [(1.0, 1e-3), (1e-3, 1.0)] {
+        let rows: Vec<_> = two_thirds(100)
+            .iter()
+            .map(|row| (travel * row.0, load * row.1))
+            .collect();
+        let energy = read(&rows).energy();
+        near(energy.stored.value, 5e-3, 1e-12);
+        let share = energy.energy_return.expect("something was stored");
+        near(share.value, 200.0 / 3.0, 0.01);
+    }
+}
+
+/// Held at 5 mm while the load rises from 500 to 600 N: those rows have no slope, and
+/// it is that of the rising fit, 450 → 550 N below and 550 → 700 N above in half a
+/// millimetre each.
+#[test]
+fn where_the_rows_stand_at_one_travel_the_slope_is_that_of_the_fit() {
+    let below = (0..10).map(|step| (0.5 * f64::from(step), 50.0 * f64::from(step)));
+    let held = (0..=20).map(|step| (5.0, 500.0 + 5.0 * f64::from(step)));
+    let above = (0..10).map(|step| (5.5 + 0.5 * f64::from(step), 700.0 + 100.0 * f64::from(step)));
+    let down = (0..20)
+        .rev()
+        .map(|step| (0.5 * f64::from(step), 40.0 * f64::from(step)));
+    let rows: Vec<_> = below.chain(held).chain(above).chain(down).collect();
+    let found = read(&rows);
+    for (load, slope) in [(540.0, 200.0), (550.0, 200.0), (560.0, 300.0)] {
+        let tangent = found.tangent_stiffness(load).unwrap();
+        near(tangent.value, slope, 1e-9);
+        near(tangent.u, 0.0, 0.0);
+    }
+}
+
+/// Up by `load` in whole steps, and straight back to nothing.
+fn up_by(load: impl Fn(f64) -> f64, steps: u32) -> Vec<(f64, f64)> {
+    let end = f64::from(steps);
+    let up = (0..=steps).map(|step| (f64::from(step), load(f64::from(step))));
+    let back = 0.5 * load(end) / end;
+    let down = (0..steps)
+        .rev()
+        .map(|step| (f64::from(step), back * f64::from(step)));
+    up.chain(down).collect()
+}
+
+/// Of a parabola 10·x² in eleven rows the seven nearest to 490 are those from 3 to 9:
+/// their line's slope is 20·6, and with what is left, 10·(d² − 4) for d from −3 to 3,
+/// its u is √(8400/5/28). However stiff it is.
+#[test]
+fn a_slope_rests_on_seven_rows_at_least() {
+    for scale in [1.0, 1e-4] {
+        let found = read(&up_by(|x| scale * 10.0 * x * x, 10));
+        let tangent = found.tangent_stiffness(scale * 490.0).unwrap();
+        near(tangent.value, scale * 120.0, scale * 1e-9);
+        near(tangent.u, scale * 60.0_f64.sqrt(), scale * 1e-9);
+    }
+}
+
+/// 1000 + x² for x to 100: five per cent of the load are 500. About 3416 those are the
+/// rows from 44 to 54, the last just so, and the slope of x² over whole steps from a
+/// to b is a + b.
+#[test]
+fn a_slope_rests_on_the_rows_within_five_per_cent_and_those_just_so() {
+    let found = read(&up_by(|x| 1000.0 + x * x, 100));
+    near(found.tangent_stiffness(3416.0).unwrap().value, 98.0, 1e-9);
+}
+
+/// A plateau of 400 N from 4 to 6 mm stands as its centre, 5 mm, and has the slope of
+/// the fit up to it: 50 N in 1.5 mm.
+#[test]
+fn a_plateau_is_passed_at_its_centre_with_the_slope_of_the_fit() {
+    let below = (0..8).map(|step| (0.5 * f64::from(step), 50.0 * f64::from(step)));
+    let level = (0..=8).map(|step| (4.0 + 0.25 * f64::from(step), 400.0));
+    let above = (1..=8).map(|step| (6.0 + 0.5 * f64::from(step), 400.0 + 50.0 * f64::from(step)));
+    let down = (0..20)
+        .rev()
+        .map(|step| (0.5 * f64::from(step), 20.0 * f64::from(step)));
+    let rows: Vec<_> = below.chain(level).chain(above).chain(down).collect();
+    let found = read(&rows);
+    near(found.travel_at(400.0).unwrap().value, 5.0, 1e-12);
+    near(
+        found.tangent_stiffness(400.0).unwrap().value,
+        100.0 / 3.0,
+        1e-9,
+    );
+}
+
+#[test]
+fn a_branch_needs_two_corners_of_its_rising_fit_and_no_more() {
+    let rows = |load: fn(f64) -> f64| -> Vec<(f64, f64)> {
+        (0..10)
+            .map(|step| (f64::from(step), load(f64::from(step))))
+            .collect()
+    };
+    assert!(Branch::new(&rows(|x| if x < 5.0 { 0.0 } else { 100.0 })).is_ok());
+    let falling: [fn(f64) -> f64; 2] = [|_| 100.0, |x| 100.0 - x];
+    for level in falling {
+        let refused = Branch::new(&rows(level)).unwrap_err();
+        assert_eq!(refused, LoopError::LoadDoesNotRise);
+    }
+}
+
+/// One row between two: off the line by 2.5 at a quarter of the way, whose scatter is
+/// √(1 + 1/16 + 9/16) of a row's; off by 5 where the travel went astray, which counts
+/// as halfway, √1.5. The median of one is itself, times 1.4826.
+#[test]
+fn the_noise_of_a_row_is_that_about_the_line_through_its_neighbours() {
+    let noise = |rows: &[(f64, f64)]| Branch::new(rows).unwrap().noise();
+    let straight = noise(&[(0.0, 0.0), (1.0, 10.0), (4.0, 30.0)]);
+    near(straight, 2.907_622, 1e-6);
+    let astray = noise(&[(0.0, 0.0), (3.0, 10.0), (2.0, 30.0)]);
+    near(astray, 6.052_698, 1e-6);
+}
+
+/// x² over four rows: 9.5 by trapezoids, 10.5 from the first, the third and the last.
+#[test]
+fn the_rule_s_error_is_a_third_of_the_step_from_every_second_row_and_the_last() {
+    let found = path_integral(&[(0.0, 0.0), (1.0, 1.0), (2.0, 4.0), (3.0, 9.0)], 0.0);
+    near(found.value, 9.5, 1e-12);
+    near(found.u, 1.0 / 3.0, 1e-12);
+}
+
 #[test]
 fn missing_rows_are_a_gap_and_rows_out_of_order_are_named() {
     let mut gap = two_thirds(100);
@@ -290,6 +563,27 @@ fn missing_rows_are_a_gap_and_rows_out_of_order_are_named() {
         shuffled.swap(at, (generator.next_u64() % (at as u64 + 1)) as usize);
     }
     assert!(matches!(refused(&shuffled), LoopError::Unsorted { .. }));
+}
+
+/// Three times the noise beyond an end of the fit is reached, more is not; at the ends
+/// travel and load still undo each other.
+#[test]
+fn three_times_the_noise_is_how_far_a_branch_reaches_past_its_fit() {
+    let found = read(&noisy(&two_thirds(150), 0.0, 2.0, 3));
+    let noise = found.load_at(5.0).unwrap().u;
+    assert!(noise > 1.0 && noise < 4.0, "{noise}");
+    let ends = [-1e6, 1e6].map(|load| match found.travel_at(load).unwrap_err() {
+        LoopError::StartsAbove { lowest, .. } => (lowest, -1.0),
+        LoopError::NeverReached { highest, .. } => (highest, 1.0),
+        other => panic!("{other:?}"),
+    });
+    for (end, out) in ends {
+        assert!(found.travel_at(end + out * 2.95 * noise).is_ok());
+        assert!(found.travel_at(end + out * 3.05 * noise).is_err());
+        let travel = found.travel_at(end).unwrap().value;
+        let just_inside = travel - out * 1e-9;
+        near(found.load_at(just_inside).unwrap().value, end, 1e-5);
+    }
 }
 
 #[test]

@@ -132,6 +132,15 @@ mod tests {
     }
 
     #[test]
+    fn an_exact_input_moves_nothing_and_keeps_its_place() {
+        let (exact, b) = (Uncertain::exact(3.0), input("b", 6.0, 0.02));
+        let difference = |x: &[f64]| Ok::<_, Infallible>(2.0 * x[0] - 5.0 * x[1]);
+        let result = through_function(-24.0, &[&exact, &b], difference).unwrap();
+        assert_eq!(result.parts().len(), 1);
+        assert!((result.parts()[0].u + 0.1).abs() < 1e-12, "−5 · 0.02");
+    }
+
+    #[test]
     fn a_ratio_has_the_relative_uncertainties_in_quadrature() {
         let (loaded, fixed) = (input("a", 4.4, 0.01), input("b", 6.0, 0.02));
         let ratio = |x: &[f64]| Ok::<_, Infallible>(100.0 * x[0] / x[1]);

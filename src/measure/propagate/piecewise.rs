@@ -257,6 +257,13 @@ mod tests {
         (65.0, 80.0),
     ];
 
+    #[test]
+    fn without_an_error_the_scale_is_its_own_value_and_has_no_slope_to_carry() {
+        let found = linearise(SCALE, 50.0, 0.0);
+        // 60 + 5·20/20.
+        assert_eq!((found.mean, found.slope, found.remainder), (65.0, 0.0, 0.0));
+    }
+
     fn normal(value: f64, u: f64) -> Uncertain {
         Uncertain::new(
             value,
