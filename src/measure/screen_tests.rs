@@ -210,7 +210,7 @@ fn two_sides_may_differ_by_the_limit_in_decimals() {
         left_right: Some(0.3),
         ..quantity("gauge")
     };
-    let side = |side, mean| SpecimenSummary {
+    let side = |side, mean: f64| SpecimenSummary {
         id: "X".into(),
         side,
         trials: vec![super::super::Trial {
