@@ -233,7 +233,7 @@ impl Folio {
     pub fn file(&self, path: &str) -> Option<Result<Vec<u8>, Vec<Problem>>> {
         let sheet = self.sheets().find(|sheet| sheet.path.as_str() == path)?;
         match &sheet.make {
-            Make::Page { template, view } => Some(self.bindery.page(template, &*view())),
+            Make::Page { template, view } => Some(self.bindery.page(template, view())),
             Make::Bytes(make) => Some(Ok(make())),
             Make::Stream(write) => Some(Ok(streamed(write))),
             Make::Static { name } => self.bindery.static_file(name).map(Ok),

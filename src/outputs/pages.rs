@@ -183,14 +183,28 @@ impl Pages {
     /// A value the template names and the view lacks, a wrong type, or a
     /// template that there is not.
     pub fn render(&self, template: &str, view: &dyn View) -> Result<Vec<u8>, Vec<Problem>> {
-        let context = view
-            .context()
-            .map_err(|error| vec![mistakes::of_rendering(&error, template)])?;
+        self.fill(template, &Pages::context(template, view)?)
+    }
+
+    /// What a template sees of a view.
+    ///
+    /// # Errors
+    /// If the view is no map.
+    pub fn context(template: &str, view: &dyn View) -> Result<tera::Context, Vec<Problem>> {
+        let context = view.context();
+        context.map_err(|error| vec![mistakes::of_rendering(&error, template)])
+    }
+
+    /// Fills a template with what it sees of a view, which can be gone by then.
+    ///
+    /// # Errors
+    /// As [`Pages::render`].
+    pub fn fill(&self, template: &str, context: &tera::Context) -> Result<Vec<u8>, Vec<Problem>> {
         let (tongue, template) = self.tongue(template)?;
         let mut page = Vec::with_capacity(self.needs.size(template) * 2);
         tongue
             .tera
-            .render_to(template, &context, &mut page)
+            .render_to(template, context, &mut page)
             .map_err(|error| vec![mistakes::of_rendering(&error, template)])?;
         Ok(isolate::settle(template, page))
     }

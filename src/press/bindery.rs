@@ -143,8 +143,11 @@ fn collect(folder: &Dir<'_>, to: &mut BTreeMap<String, Vec<u8>>) {
 }
 
 impl Renderer for Bindery {
-    fn page(&self, template: &str, view: &dyn View) -> Result<Vec<u8>, Vec<Problem>> {
-        let page = self.pages.render(template, view)?;
+    fn page(&self, template: &str, view: Box<dyn View>) -> Result<Vec<u8>, Vec<Problem>> {
+        let context = Pages::context(template, &*view)?;
+        // A view of the whole folio is large, and so is what is filled from it.
+        drop(view);
+        let page = self.pages.fill(template, &context)?;
         if template.ends_with(picture::TEMPLATE) {
             return picture::draw(template, &page);
         }

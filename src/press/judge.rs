@@ -141,11 +141,8 @@ impl<'j> Judge<'j> {
                 if let (true, Standing::Intact(meta)) = (reasons.is_empty(), standing) {
                     return Ok(Judged::unchanged(past, basis, meta));
                 }
-                match self.job.renderer.page(template, &*view) {
-                    Ok(bytes) => {
-                        drop(view);
-                        self.settle(&sheet.path, &bytes, Some(basis), reasons, standing)
-                    }
+                match self.job.renderer.page(template, view) {
+                    Ok(bytes) => self.settle(&sheet.path, &bytes, Some(basis), reasons, standing),
                     Err(problems) => self.is_wrong(problems, standing),
                 }
             }

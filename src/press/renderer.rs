@@ -41,7 +41,7 @@ pub trait Renderer: Sync {
     ///
     /// # Errors
     /// What is wrong in the template, with its place.
-    fn page(&self, template: &str, view: &dyn View) -> Result<Vec<u8>, Vec<Problem>>;
+    fn page(&self, template: &str, view: Box<dyn View>) -> Result<Vec<u8>, Vec<Problem>>;
 
     /// The content of everything a page's template uses: itself, its parents,
     /// includes and components. It is asked once a run.

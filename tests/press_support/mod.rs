@@ -137,7 +137,7 @@ impl World {
         let renderer = Fake::new(self);
         let files = self.sheets().into_iter().map(|sheet| {
             let bytes = match &sheet.make {
-                Make::Page { template, view } => renderer.page(template, &*view()).expect("a page"),
+                Make::Page { template, view } => renderer.page(template, view()).expect("a page"),
                 Make::Print { template, view, .. } => renderer.filled(template, &view().value()),
                 Make::Bytes(bytes) => bytes(),
                 Make::Stream(write) => streamed(write),
@@ -207,7 +207,7 @@ impl<'w> Fake<'w> {
 }
 
 impl Renderer for Fake<'_> {
-    fn page(&self, template: &str, view: &dyn View) -> Result<Vec<u8>, Vec<Problem>> {
+    fn page(&self, template: &str, view: Box<dyn View>) -> Result<Vec<u8>, Vec<Problem>> {
         let filled = 1 + self.pages.fetch_add(1, Ordering::SeqCst);
         if let Some((after, interrupt)) = &self.interrupt_after
             && filled >= *after

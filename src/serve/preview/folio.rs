@@ -117,10 +117,9 @@ impl Folio {
 
     fn make(&self, sheet: &Sheet<'_>) -> Shown {
         let made = match &sheet.make {
-            Make::Page { template, view } => self
-                .bindery
-                .page(template, &*view())
-                .map_err(Shown::Problems),
+            Make::Page { template, view } => {
+                self.bindery.page(template, view()).map_err(Shown::Problems)
+            }
             Make::Bytes(make) => Ok(make()),
             Make::Stream(write) => Ok(streamed(write)),
             Make::Static { name } => Ok(self.bindery.static_file(name).unwrap_or_default()),

@@ -1,6 +1,7 @@
 //! Pages across shoes, made up.
 
 use super::*;
+use std::collections::BTreeSet;
 
 /// The comparison of so many shoes, for its page's script.
 pub fn compare_data(shoes: usize) -> CompareDataView {
@@ -42,7 +43,7 @@ pub fn compare_data(shoes: usize) -> CompareDataView {
         band_index: None,
         borderline: false,
     };
-    let rows = (0..shoes)
+    let rows: Vec<CompareRowView> = (0..shoes)
         .map(|at| {
             let mut cells: Vec<CellView> = (0..5)
                 .map(|finding| match score(at, finding) {
@@ -90,12 +91,15 @@ pub fn compare_data(shoes: usize) -> CompareDataView {
             }
         })
         .collect();
+    let makers: BTreeSet<String> = rows.iter().map(|row| row.shoe.maker.clone()).collect();
     CompareDataView {
         head: head("compare/", "All shoes compared"),
         columns,
         categories: CATEGORIES
             .map(|(key, name)| (key.into(), name.into()))
             .to_vec(),
+        makers: makers.into_iter().collect(),
+        currency: Some("EUR".into()),
         rows,
     }
 }
