@@ -306,7 +306,7 @@ fn band<'e>(
     key: &Key,
     banded: &'e Banded,
 ) -> BandRecord<'e> {
-    let score = figures(composer, &banded.score, Unit::Score, None);
+    let score = score_figures(composer, banded);
     let standing = composer.edition.catalogue.standing(&judged.shoe.slug, key);
     BandRecord {
         score: banded.score.value,
@@ -326,6 +326,23 @@ fn band<'e>(
         percentile: standing.and_then(|standing| standing.percentile),
         rank: standing.map(|standing| standing.rank),
         of_shoes: standing.map(|standing| standing.n),
+    }
+}
+
+/// The figures of a score. One that lies so far beyond its scale's end that no error
+/// brings it back has an uncertainty, and it is nought.
+fn score_figures(composer: &Composer<'_>, banded: &Banded) -> Figures {
+    let figures = figures(composer, &banded.score, Unit::Score, None);
+    let measured = |(value, _): &(Uncertain, Unit)| !value.parts().is_empty();
+    if figures.k.is_some() || !banded.value.as_ref().is_none_or(measured) {
+        return figures;
+    }
+    let wide = expanded(&banded.score, composer.edition.lab.protocol.coverage);
+    Figures {
+        standard_uncertainty: Some(0.0),
+        expanded_uncertainty: Some(0.0),
+        k: finite(wide.k),
+        ..figures
     }
 }
 

@@ -14,6 +14,7 @@ use lab::{AS_OF, HostileLab, Leaf};
 use solefolio::diagnostics::codes::find;
 use solefolio::diagnostics::text::{is_refused, neutral};
 use solefolio::diagnostics::{Problem, render};
+use solefolio::words::direction::{ISOLATE, POP};
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -247,7 +248,18 @@ fn assert_plain(path: &Path) {
     for hostile in worked_out.iter().chain(elements) {
         assert!(!text.contains(hostile), "{}: {hostile}", path.display());
     }
-    let acts = |c: char| !matches!(c, '\n' | '\t' | '\r') && is_refused(c);
+    // The program's own characters that keep a name's order to itself: in pairs.
+    let mut open = 0_i32;
+    for c in text.chars() {
+        open += i32::from(c == ISOLATE) - i32::from(c == POP);
+        assert!((0..9).contains(&open), "{}: {open} deep", path.display());
+    }
+    assert_eq!(open, 0, "{}", path.display());
+    let page = path
+        .extension()
+        .is_some_and(|end| end == "html" || end == "xml");
+    let own = |c: char| matches!(c, '\n' | '\t' | '\r') || page && matches!(c, ISOLATE | POP);
+    let acts = |c: char| !own(c) && is_refused(c);
     assert_eq!(text.find(acts), None, "{}", path.display());
 }
 
