@@ -89,7 +89,7 @@ pub fn shown(text: &str) -> &str {
 /// put in is not searched again, so a shoe called `{band}` stays called that.
 /// A placeholder that is not known stays as it is written.
 pub fn fill(text: &str, values: &[(&str, &str)]) -> String {
-    fill_with(text, values, |value| Cow::Borrowed(value))
+    fill_with(text, values, Cow::Borrowed)
 }
 
 /// [`fill`] for readers: what is put in leaves the order of the text as it is.
