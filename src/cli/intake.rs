@@ -9,7 +9,7 @@ use crate::diagnostics::{KeyPath, Place, Problem};
 use crate::files::{CSV_LIMIT, Key, RelPath, Slug, Source, csv, edit};
 use crate::lab::Protocol;
 use crate::quantity::{Amount, Unit};
-use crate::serve::{Ground, NotWritten, Writer};
+use crate::serve::{Ground, Writer};
 use anyhow::Context as _;
 use clap::Args;
 use serde::Serialize;
@@ -259,17 +259,8 @@ impl Intake<'_> {
         }
         match writer.map(|writer| writer.replace(path, before.hash, &text.text)) {
             None | Some(Ok(())) => Ok(steps),
-            Some(Err(NotWritten::Failed(error))) => Err(error),
-            Some(Err(changed)) => {
-                self.problems.push(
-                    Problem::error(
-                        "changed-meanwhile",
-                        path.as_str(),
-                        KeyPath::root(),
-                        changed.to_string(),
-                    )
-                    .hint("run the same command again: it reads the file as it is now"),
-                );
+            Some(Err(not_written)) => {
+                self.problems.push(not_written.problem(path)?);
                 Ok(Vec::new())
             }
         }

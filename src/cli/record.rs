@@ -5,7 +5,7 @@ use super::{Desk, Exit};
 use crate::diagnostics::{KeyPath, Problem};
 use crate::files::{Key, RelPath, Slug, Source, edit, nearest};
 use crate::quantity::{Amount, Unit};
-use crate::serve::{Answer, Ground, NotWritten, Writer, answer};
+use crate::serve::{Answer, Ground, Writer, answer};
 use crate::shoe::Specimen;
 use anyhow::Context as _;
 use clap::Args;
@@ -87,19 +87,8 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             return Ok(problems(desk, &ground, found));
         }
     };
-    match writer.replace(&path, before.hash, &text) {
-        Ok(()) => {}
-        Err(NotWritten::Failed(error)) => return Err(error),
-        Err(changed) => {
-            let problem = Problem::error(
-                "changed-meanwhile",
-                path.as_str(),
-                KeyPath::root(),
-                changed.to_string(),
-            )
-            .hint("run the same command again: it reads the file as it is now");
-            return Ok(problems(desk, &ground, vec![problem]));
-        }
+    if let Err(not_written) = writer.replace(&path, before.hash, &text) {
+        return Ok(problems(desk, &ground, vec![not_written.problem(&path)?]));
     }
     let said = answer(&ground, &judged, id, &quantity, &all)
         .context("the quantity is one of the protocol's")?;

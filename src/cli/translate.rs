@@ -78,14 +78,14 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let (there, words) = (there.as_ref(), (&labels[..], &by_hand[..]));
     if arguments.write {
         let path: RelPath = format!("{LANGUAGES}/{tag}/{WORDS}").parse()?;
-        return match &of_tag {
+        return match of_tag.as_ref().zip(there) {
             None => {
                 let sheet = Sheet::of(None, words, Which::All);
                 add::lay(desk, &root, &path, &sheet.whole(tag, None))
             }
-            Some(source) => {
-                let sheet = Sheet::of(there, words, Which::Absent(&source.text));
-                add::add(desk, &root, source, &sheet)
+            Some(file) => {
+                let sheet = Sheet::of(there, words, Which::Absent(&file.0.text));
+                add::add(desk, &root, file, &sheet)
             }
         };
     }

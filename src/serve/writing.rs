@@ -7,6 +7,7 @@
 //! know the lock; between the look and the rename lie microseconds, in which a
 //! change of its own could be lost. Everything before that is safe.
 
+use crate::diagnostics::{KeyPath, Problem};
 use crate::files::{RelPath, Root, YAML_LIMIT};
 use anyhow::Context as _;
 use blake3::Hash;
@@ -44,6 +45,25 @@ impl fmt::Display for NotWritten {
                 )
             }
             NotWritten::Failed(error) => write!(f, "{error:#}"),
+        }
+    }
+}
+
+impl NotWritten {
+    /// What is to be said of a file that was not replaced because it is another by now.
+    ///
+    /// # Errors
+    /// The system's reason, which is no problem of the file's.
+    pub fn problem(self, path: &RelPath) -> anyhow::Result<Problem> {
+        match self {
+            NotWritten::Failed(error) => Err(error),
+            changed => Ok(Problem::error(
+                "changed-meanwhile",
+                path.as_str(),
+                KeyPath::root(),
+                changed.to_string(),
+            )
+            .hint("run the same command again: it reads the file as it is now")),
         }
     }
 }

@@ -18,21 +18,25 @@ pub fn lay(desk: &Desk, root: &Root, path: &RelPath, text: &str) -> anyhow::Resu
     std::fs::create_dir_all(above)
         .with_context(|| format!("can't make the folder {}", above.display()))?;
     match writer(root)?.create(path, text) {
-        Ok(()) => Ok(told(
-            desk,
-            path.as_str(),
-            &Source::new(path.as_str(), text),
-            None,
-        )),
+        Ok(()) => {
+            let laid = yaml::read(&Source::new(path.as_str(), text));
+            let laid = laid.map_err(|_| anyhow::anyhow!("{path} can't be read again"))?;
+            Ok(told(desk, path, &laid, None))
+        }
         Err(NotWritten::Failed(error)) => Err(error),
         Err(other) => Err(anyhow::anyhow!("{other}")),
     }
 }
 
 /// Adds what is missing at the end of the file's parts.
-pub fn add(desk: &Desk, root: &Root, source: &Source, missing: &Sheet) -> anyhow::Result<Exit> {
+pub fn add(
+    desk: &Desk,
+    root: &Root,
+    (source, there): (&Source, &WordsFile),
+    missing: &Sheet,
+) -> anyhow::Result<Exit> {
     let path: RelPath = source.file.parse()?;
-    let Some(text) = added(source, missing) else {
+    let Some((text, now)) = added((source, there), missing) else {
         let problem = Problem::error(
             "not-added",
             path.as_str(),
@@ -44,24 +48,13 @@ pub fn add(desk: &Desk, root: &Root, source: &Source, missing: &Sheet) -> anyhow
         return Ok(Exit::Problems);
     };
     if text != source.text {
-        match writer(root)?.replace(&path, source.hash, &text) {
-            Ok(()) => {}
-            Err(NotWritten::Failed(error)) => return Err(error),
-            Err(changed) => {
-                let problem = Problem::error(
-                    "changed-meanwhile",
-                    path.as_str(),
-                    KeyPath::root(),
-                    changed.to_string(),
-                )
-                .hint("run the same command again: it reads the file as it is now");
-                desk.show_problems(root, vec![problem]);
-                return Ok(Exit::Problems);
-            }
+        let written = writer(root)?.replace(&path, source.hash, &text);
+        if let Err(not_written) = written {
+            desk.show_problems(root, vec![not_written.problem(&path)?]);
+            return Ok(Exit::Problems);
         }
     }
-    let now = Source::new(path.as_str(), text);
-    Ok(told(desk, path.as_str(), &now, Some(source)))
+    Ok(told(desk, &path, &now, Some(there)))
 }
 
 fn writer(root: &Root) -> anyhow::Result<Writer> {
@@ -69,10 +62,9 @@ fn writer(root: &Root) -> anyhow::Result<Writer> {
 }
 
 /// Says what was added, and how much waits for a translation.
-fn told(desk: &Desk, path: &str, now: &Source, before: Option<&Source>) -> Exit {
-    let count = |source: &Source| yaml::read(source).map_or((0, 0), |words| counted(&words));
-    let (all, unsaid) = count(now);
-    let added = all - before.map_or(0, |before| count(before).0);
+fn told(desk: &Desk, path: &RelPath, now: &WordsFile, before: Option<&WordsFile>) -> Exit {
+    let (all, unsaid) = counted(now);
+    let added = all - before.map_or(0, |before| counted(before).0);
     desk.say(format_args!(
         "{path}: {added} added; {unsaid} of {all} wait for a translation"
     ));
@@ -95,10 +87,9 @@ fn counted(words: &WordsFile) -> (usize, usize) {
 
 /// The file with what is missing; none where that doesn't read as the file and what
 /// is missing.
-fn added(source: &Source, missing: &Sheet) -> Option<String> {
+fn added((source, before): (&Source, &WordsFile), missing: &Sheet) -> Option<(String, WordsFile)> {
     let text = at_end_of("labels", &source.text, &missing.labels)?;
     let text = at_end_of("texts", &text, &missing.texts)?;
-    let before: WordsFile = yaml::read(source).ok()?;
     let now: WordsFile = yaml::read(&Source::new(&*source.file, &*text)).ok()?;
     let labels = before
         .labels
@@ -107,7 +98,7 @@ fn added(source: &Source, missing: &Sheet) -> Option<String> {
     let texts = before.texts.iter().all(|(word, said)| {
         now.texts.get(word.as_str()).map(|now| now.forms()) == Some(said.forms())
     });
-    (labels && texts).then_some(text)
+    (labels && texts).then_some((text, now))
 }
 
 /// A text with lines added at the end of the map under one of its outermost keys.
@@ -176,6 +167,11 @@ mod tests {
         }
     }
 
+    fn text_added(source: &Source, missing: &Sheet) -> Option<String> {
+        let there: WordsFile = yaml::read(source).unwrap();
+        Some(added((source, &there), missing)?.0)
+    }
+
     const HEAD: &str = "schema: 1\nname: Deutsch\n";
 
     #[test]
@@ -186,12 +182,12 @@ mod tests {
         let missing = sheet("  # lab/lab.yaml\n  \"c\": \"\"\n", "  \"d {x}\": \"\"\n");
         let source = Source::new("words.yaml", &*text);
         assert_eq!(
-            added(&source, &missing).unwrap(),
+            text_added(&source, &missing).unwrap(),
             format!(
                 "{HEAD}\nlabels: # the lab's\n    \"a\": \"A\" # mine\n    # last\n    # lab/lab.yaml\n    \"c\": \"\"\n\n# texts\ntexts:\n    \"b\": \"B\"\n    \"d {{x}}\": \"\"\n"
             )
         );
-        assert_eq!(added(&source, &sheet("", "")).unwrap(), text);
+        assert_eq!(text_added(&source, &sheet("", "")).unwrap(), text);
     }
 
     #[test]
@@ -200,7 +196,7 @@ mod tests {
         let source = Source::new("words.yaml", &*text);
         let missing = sheet("  \"a\": \"\"\n", "  \"b\": {one: \"\", other: \"\"}\n");
         assert_eq!(
-            added(&source, &missing).unwrap(),
+            text_added(&source, &missing).unwrap(),
             format!(
                 "{text}labels:\r\n  \"a\": \"\"\r\ntexts:\r\n  \"b\": {{one: \"\", other: \"\"}}\r\n"
             )
@@ -211,7 +207,7 @@ mod tests {
     fn a_part_in_one_line_is_left_alone() {
         let text = format!("{HEAD}labels: {{a: A}}\ntexts:\n  b: B\n");
         let source = Source::new("words.yaml", &*text);
-        assert_eq!(added(&source, &sheet("  \"c\": \"\"\n", "")), None);
-        assert!(added(&source, &sheet("", "  \"c\": \"\"\n")).is_some());
+        assert_eq!(text_added(&source, &sheet("  \"c\": \"\"\n", "")), None);
+        assert!(text_added(&source, &sheet("", "  \"c\": \"\"\n")).is_some());
     }
 }
