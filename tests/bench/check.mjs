@@ -168,12 +168,13 @@ await field("Static drop", 1).fill("");
 await page.locator("#save").click();
 await page.locator("#said", {hasText: "every trial is empty"}).waitFor();
 check("an emptied quantity is not quietly kept", readFileSync(tussock, "utf8") === before);
-await field("Static drop", 1).fill(drop);
 
-// A reload loses nothing.
+// A reload loses nothing, not even what was typed the instant before.
+await field("Static drop", 1).fill(drop);
 await page.reload();
 await field("Mass", 1).waitFor();
 check("a reload keeps what was typed", (await field("Midfoot torque", 3).inputValue()) === "50 in·lbf");
+check("a reload keeps what was typed the instant before", (await field("Static drop", 1).inputValue()) === drop);
 check("nothing is written before it is saved", readFileSync(tussock, "utf8") === before);
 await page.locator("#save").click();
 await page.locator("#said", {hasText: "saved to shoes/lindqvarn-tussock.yaml"}).waitFor();

@@ -27,8 +27,8 @@ function say(lines) {
   said.hidden = said.childNodes.length === 0;
 }
 
-async function ask(way, body) {
-  const response = await fetch(way, body === undefined ? {} : {method: "POST", body: JSON.stringify(body)});
+async function ask(way, body, how = {}) {
+  const response = await fetch(way, body === undefined ? how : {...how, method: "POST", body: JSON.stringify(body)});
   const text = await response.text();
   let value = {};
   try { value = JSON.parse(text); } catch { value = {said: [text]}; }
@@ -195,14 +195,28 @@ function markKept(block, sent) {
   });
 }
 
+// The quantities that still wait to be sent, which wait no longer.
+function due() {
+  const found = new Set([...waiting.keys(), ...unsent]);
+  for (const timer of waiting.values()) clearTimeout(timer);
+  waiting.clear();
+  return [...found].map((quantity) => document.querySelector(`[data-quantity="${quantity}"]`));
+}
+
 // Sends all that still waits.
 function flush() {
-  for (const quantity of new Set([...waiting.keys(), ...unsent])) {
-    clearTimeout(waiting.get(quantity));
-    waiting.delete(quantity);
-    send(document.querySelector(`[data-quantity="${quantity}"]`));
-  }
+  for (const block of due()) send(block);
   return sending;
+}
+
+// A page that goes away takes requests under way with it, but those that may outlive
+// it; and there is no turn to wait for. Should it come back, all is sent once more.
+function leave() {
+  for (const block of due()) {
+    const quantity = block.dataset.quantity;
+    unsent.add(quantity);
+    ask("typed", {shoe: open.shoe, specimen: open.specimen, quantity, words: words(block)}, {keepalive: true}).catch(() => {});
+  }
 }
 
 function tell(block, answer) {
@@ -365,7 +379,9 @@ $("back").addEventListener("click", async () => {
   $("choose").hidden = false;
   load().catch(failed);
 });
-addEventListener("pagehide", flush);
+addEventListener("pagehide", leave);
+// A tablet may end a page that is out of sight without a word.
+document.addEventListener("visibilitychange", () => { if (document.visibilityState === "hidden") flush(); });
 setInterval(() => { if (open && !$("sheet").hidden) tick(); }, 1000);
 
 // `#shoe` or `#shoe/specimen`, as a bench sheet's code has it.
