@@ -125,7 +125,8 @@ fn summary(
         quantity: key.clone(),
         reason,
     };
-    let mut specimens = Vec::new();
+    // Without room for more, as a folio keeps all of them.
+    let mut specimens = Vec::with_capacity(shoe.file.specimens.len());
     let mut noise = Vec::new();
     let mut failed = None;
     for (at, specimen) in shoe.file.specimens.iter().enumerate() {
@@ -206,26 +207,19 @@ fn written_trials(shoe: &Shoe, specimen: &Specimen, key: &Key, spec: &QuantitySp
         Some(Readings::Trials(amounts)) => amounts,
         Some(Readings::Curve(_)) | None => &[],
     };
-    amounts
-        .iter()
-        .enumerate()
-        .filter_map(|(at, amount)| {
-            Some(Trial {
-                written: *amount,
-                value: amount.in_unit(spec.unit).ok()?,
-                left_out: shoe
-                    .file
-                    .leave_out
-                    .iter()
-                    .find(|left| {
-                        left.specimen == specimen.id
-                            && left.quantity == *key
-                            && left.trial == at + 1
-                    })
-                    .map(|left| left.reason.clone()),
-            })
+    let trial = |(at, amount): (usize, &Amount)| {
+        let left_out = shoe.file.leave_out.iter().find(|left| {
+            left.specimen == specimen.id && left.quantity == *key && left.trial == at + 1
+        });
+        Some(Trial {
+            written: *amount,
+            value: amount.in_unit(spec.unit).ok()?,
+            left_out: left_out.map(|left| left.reason.clone()),
         })
-        .collect()
+    };
+    let mut trials = Vec::with_capacity(amounts.len());
+    trials.extend(amounts.iter().enumerate().filter_map(trial));
+    trials
 }
 
 fn of_specimen(specimen: &Specimen, trials: Vec<Trial>) -> Option<SpecimenSummary> {

@@ -80,8 +80,9 @@ pub struct Expanded {
 pub struct Uncertain {
     /// The estimate.
     pub value: f64,
-    /// Its parts, one a source, in order of source.
-    parts: Vec<Part>,
+    /// Its parts, one a source, in order of source; a folio keeps some hundred
+    /// thousand of these lists, so they hold no room for more.
+    parts: Box<[Part]>,
 }
 
 impl Uncertain {
@@ -100,17 +101,17 @@ impl Uncertain {
             );
         }
         sorted.sort_by(|a, b| a.source.cmp(&b.source));
-        let mut merged: Vec<Part> = Vec::with_capacity(sorted.len());
-        for part in sorted {
-            match merged.last_mut() {
-                Some(last) if last.source == part.source => last.absorb(&part),
-                _ => merged.push(part),
+        sorted.dedup_by(|part, last| {
+            let one = last.source == part.source;
+            if one {
+                last.absorb(part);
             }
-        }
-        merged.retain(|part| part.u != 0.0);
+            one
+        });
+        sorted.retain(|part| part.u != 0.0);
         Uncertain {
             value,
-            parts: merged,
+            parts: sorted.into(),
         }
     }
 
@@ -118,7 +119,7 @@ impl Uncertain {
     pub fn exact(value: f64) -> Self {
         Uncertain {
             value,
-            parts: Vec::new(),
+            parts: Box::default(),
         }
     }
 
