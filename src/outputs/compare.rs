@@ -1,15 +1,17 @@
 //! The comparison: every current shoe as a row, every finding and quantity as a
-//! column. The page is a whole table; its script reads the same from `data.js`.
+//! column. The page is a table of all shoes, or, of a long folio, of the first; its
+//! script reads the same from `data.js`, and the rest from `rows.js` once the page
+//! answers. A plain table of all stands on a page of its own.
 
 use super::composer::Composer;
 use super::entry::{self, banded, categories};
 use super::figures::Print;
 use super::findings::value_figure;
-use super::output::{FolioPath, Output, Sheet, Surroundings};
-use super::sheets::{self, page_and_data};
+use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
+use super::sheets::{self, page, page_and_data};
 use super::views::{
-    CellView, ColumnView, CompareDataView, CompareRowView, CompareView, FigureView, HeadView,
-    PlainRowView,
+    CellView, ColumnView, CompareDataView, CompareRowView, CompareRowsView, CompareView,
+    FigureView, HeadView, PlainRowView, PlainTableView,
 };
 use super::{linked_data, sorted};
 use crate::edition::Edition;
@@ -20,8 +22,17 @@ use crate::rules::{Form, Judged, Says};
 use crate::words::say;
 use std::collections::BTreeSet;
 
-/// The comparison page and its data.
-pub(super) struct Compare;
+/// The comparison page, its data and its plain table.
+pub(super) struct Compare {
+    /// More shoes than this are not all in the page; and a script draws of so many
+    /// only those in view.
+    pub long: usize,
+}
+
+impl Compare {
+    /// As the folio has it.
+    pub const USUAL: Compare = Compare { long: 200 };
+}
 
 impl Output for Compare {
     fn name(&self) -> &'static str {
@@ -29,23 +40,56 @@ impl Output for Compare {
     }
 
     fn plan<'e>(&self, edition: &'e Edition, surroundings: &'e Surroundings) -> Vec<Sheet<'e>> {
+        let long = self.long;
         let composer = Composer::new(edition, surroundings);
-        let (own, data) = (composer.clone(), composer);
-        page_and_data(
+        let [own, data, plain, rest] = std::array::from_fn(|_| composer.clone());
+        let mut sheets = page_and_data(
             self.name(),
             "compare",
-            ("compare.html", move || compare_view(&own, FIRST)),
-            ("compare-data.js", move || data_view(&data)),
-        )
+            ("compare.html", move || compare_view(&own, long)),
+            ("compare-data.js", move || data_view(&data, long)),
+        );
+        sheets.push(page(
+            self.name(),
+            Subject::Folio,
+            plain_path(),
+            "compare-all.html",
+            move || plain_view(&plain),
+        ));
+        if composer.current().count() > long {
+            sheets.push(page(
+                self.name(),
+                Subject::Folio,
+                sheets::path("compare/rows.js"),
+                "compare-rows.js",
+                move || CompareRowsView {
+                    rows: table(&rest).1,
+                },
+            ));
+        }
+        sheets
     }
 }
 
-/// So many shoes stand in the table before it is drawn by the script: as many as a
-/// window of common height shows, which the script takes over as they are.
+/// So many shoes of a long folio stand in the page: as many as a window of common
+/// height shows, which the script takes over as they are.
 const FIRST: usize = 32;
 
 fn page_path() -> FolioPath {
     sheets::path("compare/index.html")
+}
+
+fn plain_path() -> FolioPath {
+    sheets::path("compare/all/index.html")
+}
+
+/// How many of so many shoes stand in the page.
+fn first(shoes: usize, long: usize) -> usize {
+    if shoes > long {
+        FIRST.min(shoes)
+    } else {
+        shoes
+    }
 }
 
 /// What a column is made of.
@@ -55,10 +99,10 @@ enum Column<'e> {
     Quantity(&'e Key),
 }
 
-fn compare_view(composer: &Composer<'_>, first: usize) -> CompareView {
+fn compare_view(composer: &Composer<'_>, long: usize) -> CompareView {
     let columns = columns(composer);
     let shoes = by_title(composer);
-    let (first, rest) = shoes.split_at(first.min(shoes.len()));
+    let there = &shoes[..first(shoes.len(), long)];
     CompareView {
         site: composer.site(),
         head: head(composer, shoes.len()),
@@ -66,29 +110,51 @@ fn compare_view(composer: &Composer<'_>, first: usize) -> CompareView {
         categories: categories(composer),
         sorted: sorted::links(composer),
         shoes: shoes.len(),
-        rows: rows(composer, first, &columns).collect(),
-        rest: rows(composer, rest, &columns)
+        long: shoes.len() > long,
+        rows: rows(composer, there, &columns).collect(),
+    }
+}
+
+fn data_view(composer: &Composer<'_>, long: usize) -> CompareDataView {
+    let columns = columns(composer);
+    let shoes = by_title(composer);
+    let there = &shoes[..first(shoes.len(), long)];
+    let makers: BTreeSet<&str> = shoes
+        .iter()
+        .map(|judged| judged.shoe.file.maker.as_str())
+        .collect();
+    CompareDataView {
+        head: head(composer, shoes.len()),
+        columns: column_views(composer, &columns),
+        categories: categories(composer),
+        makers: makers.into_iter().map(str::to_owned).collect(),
+        currency: one_currency(&shoes),
+        shoes: shoes.len(),
+        long,
+        rows: rows(composer, there, &columns).collect(),
+    }
+}
+
+fn plain_view(composer: &Composer<'_>) -> PlainTableView {
+    let columns = columns(composer);
+    let shoes = by_title(composer);
+    let title = say!(composer, "All shoes in a plain table");
+    PlainTableView {
+        site: composer.site(),
+        head: composer.head(&plain_path(), &title, &description(composer, shoes.len())),
+        columns: column_views(composer, &columns),
+        rows: rows(composer, &shoes, &columns)
             .map(|row| plain(composer, row))
             .collect(),
     }
 }
 
-fn data_view(composer: &Composer<'_>) -> CompareDataView {
-    let (columns, rows) = table(composer);
-    let makers: BTreeSet<&str> = rows.iter().map(|row| &*row.shoe.maker).collect();
-    CompareDataView {
-        head: head(composer, rows.len()),
-        columns,
-        categories: categories(composer),
-        makers: makers.into_iter().map(str::to_owned).collect(),
-        currency: one_currency(&rows),
-        rows,
-    }
-}
-
 /// Amounts in several currencies cannot be compared.
-fn one_currency(rows: &[CompareRowView]) -> Option<String> {
-    let mut currencies = rows.iter().filter_map(|row| row.currency.as_ref());
+fn one_currency(shoes: &[&Judged]) -> Option<String> {
+    let prices = shoes
+        .iter()
+        .filter_map(|judged| judged.shoe.file.price.as_ref());
+    let mut currencies = prices.map(|price| &price.currency);
     let first = currencies.next()?;
     currencies
         .all(|other| other == first)
@@ -102,14 +168,19 @@ pub(super) fn table(composer: &Composer<'_>) -> (Vec<ColumnView>, Vec<CompareRow
     (column_views(composer, &columns), rows)
 }
 
-/// The head of the comparison of so many shoes.
-pub(super) fn head(composer: &Composer<'_>, shoes: usize) -> HeadView {
-    let description = say!(
+/// The comparison of so many shoes, in a sentence.
+fn description(composer: &Composer<'_>, shoes: usize) -> String {
+    say!(
         composer,
         "{n} measured shoes side by side: every finding with its uncertainty.",
         one = "{n} measured shoe side by side: every finding with its uncertainty.",
         n = shoes
-    );
+    )
+}
+
+/// The head of the comparison of so many shoes.
+pub(super) fn head(composer: &Composer<'_>, shoes: usize) -> HeadView {
+    let description = description(composer, shoes);
     let mut head = composer.head(&page_path(), &say!(composer, "Compare shoes"), &description);
     head.linked_data = Some(linked_data::data_set(composer));
     head
@@ -299,6 +370,7 @@ fn spread(value: &Uncertain, spread: f64) -> Option<f64> {
 mod tests {
     use super::*;
     use crate::outputs::testing;
+    use crate::shoe::Price;
 
     #[test]
     fn every_row_has_a_cell_for_every_column_and_missing_ones_are_empty() {
@@ -306,6 +378,7 @@ mod tests {
         let surroundings = Surroundings::default();
         let composer = Composer::new(&edition, &surroundings);
         let view = compare_view(&composer, 3);
+        assert!(!view.long);
         assert_eq!(view.rows.len(), 3);
         assert!(
             view.rows
@@ -330,14 +403,13 @@ mod tests {
     }
 
     #[test]
-    fn the_rest_says_in_words_what_the_first_rows_say() {
+    fn the_plain_table_says_in_words_what_the_rows_say() {
         let edition = testing::edition();
         let surroundings = Surroundings::default();
         let composer = Composer::new(&edition, &surroundings);
-        let (all, short) = (compare_view(&composer, 3), compare_view(&composer, 0));
-        assert!(short.rows.is_empty() && all.rest.is_empty());
-        assert_eq!((short.shoes, short.rest.len()), (3, 3));
-        for (row, plain) in all.rows.iter().zip(&short.rest) {
+        let (all, plain) = (compare_view(&composer, 3), plain_view(&composer));
+        assert_eq!((all.rows.len(), plain.rows.len()), (3, 3));
+        for (row, plain) in all.rows.iter().zip(&plain.rows) {
             assert_eq!(row.shoe.title, plain.title);
             for (cell, said) in row.cells.iter().zip(&plain.cells) {
                 let expected = cell.text.as_ref().map(|text| match cell.borderline {
@@ -347,24 +419,81 @@ mod tests {
                 assert_eq!(*said, expected);
             }
         }
-        let cells = || short.rest.iter().flat_map(|row| &row.cells);
+        let cells = || plain.rows.iter().flat_map(|row| &row.cells);
         assert!(cells().any(Option::is_none));
         assert!(cells().flatten().any(|said| said.ends_with(", borderline")));
     }
 
     #[test]
-    fn a_currency_is_named_only_if_all_prices_are_in_it() {
+    fn a_script_that_knows_a_columns_bands_knows_a_banded_cells_text() {
         let edition = testing::edition();
         let surroundings = Surroundings::default();
-        let (_, mut rows) = table(&Composer::new(&edition, &surroundings));
-        for row in &mut rows {
-            row.currency = None;
+        let (columns, rows) = table(&Composer::new(&edition, &surroundings));
+        let mut banded = 0;
+        for row in &rows {
+            for (column, cell) in columns.iter().zip(&row.cells) {
+                assert_eq!(
+                    column.kind == "band" && cell.text.is_some(),
+                    cell.band_index.is_some()
+                );
+                let Some(band) = cell.band_index else {
+                    continue;
+                };
+                assert_eq!(cell.text.as_ref(), column.bands.get(band));
+                banded += 1;
+            }
         }
-        assert_eq!(one_currency(&rows), None);
-        rows[1].currency = Some("EUR".to_owned());
-        assert_eq!(one_currency(&rows).as_deref(), Some("EUR"));
-        rows[2].currency = Some("GBP".to_owned());
-        assert_eq!(one_currency(&rows), None);
+        assert!(banded > 4, "{banded}");
+    }
+
+    #[test]
+    fn only_of_a_long_folio_is_the_page_a_beginning_with_the_rest_in_a_file_of_its_own() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let files = |long| {
+            let sheets = Compare { long }.plan(&edition, &surroundings);
+            let paths = sheets.iter().map(|sheet| sheet.path.as_str().to_owned());
+            paths.collect::<Vec<String>>()
+        };
+        let rest = "compare/rows.js".to_owned();
+        assert!(files(2).contains(&rest) && !files(3).contains(&rest));
+        let (page, data) = (compare_view(&composer, 2), data_view(&composer, 2));
+        assert!(page.long);
+        assert_eq!((page.shoes, data.shoes, data.long), (3, 3, 2));
+        assert_eq!(page.rows.len(), data.rows.len());
+        assert_eq!(
+            (first(3, 2), first(200, 200), first(201, 200)),
+            (3, 200, 32)
+        );
+    }
+
+    #[test]
+    fn a_currency_is_named_only_if_all_prices_are_in_it() {
+        let mut edition = testing::edition();
+        let currency = |edition: &Edition| {
+            let surroundings = Surroundings::default();
+            one_currency(&by_title(&Composer::new(edition, &surroundings)))
+        };
+        let price = |edition: &mut Edition, currencies: [Option<&str>; 3]| {
+            let current = edition
+                .shoes
+                .iter_mut()
+                .filter(|judged| judged.shoe.slug.as_str() != "skua");
+            for (judged, currency) in current.zip(currencies) {
+                let shoe = std::sync::Arc::make_mut(&mut judged.shoe);
+                shoe.file.price = currency.map(|currency| Price {
+                    amount: 100.0,
+                    currency: currency.into(),
+                });
+            }
+        };
+        price(&mut edition, [None, None, None]);
+        assert_eq!(currency(&edition), None);
+        price(&mut edition, [None, Some("EUR"), Some("EUR")]);
+        assert_eq!(currency(&edition).as_deref(), Some("EUR"));
+        price(&mut edition, [None, Some("EUR"), Some("GBP")]);
+        assert_eq!(currency(&edition), None);
     }
 
     #[test]

@@ -58,6 +58,7 @@ fn the_folio_holds_what_the_design_says() {
         "find/index.html",
         "find/data.js",
         "compare/data.js",
+        "compare/all/index.html",
         "search/index.html",
         "search/data.js",
         "guide/index.html",

@@ -78,7 +78,7 @@ pub fn all() -> &'static [&'static dyn Output] {
         &front::Front,
         &review::Review,
         &card::Cards,
-        &compare::Compare,
+        &compare::Compare::USUAL,
         &sorted::Sorted,
         &find::Find,
         &search::Search,

@@ -138,10 +138,23 @@ pub struct CompareView {
     pub sorted: Vec<LinkView>,
     /// How many shoes there are.
     pub shoes: usize,
-    /// The first shoes, as rows, by title.
+    /// Whether these are too many for the page, whose table is the script's then.
+    pub long: bool,
+    /// The shoes, as rows, by title; the first of them where they are too many.
     pub rows: Vec<CompareRowView>,
-    /// All others, plainer: a page holds thousands of them.
-    pub rest: Vec<PlainRowView>,
+}
+
+/// All shoes of the comparison in a plain table.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct PlainTableView {
+    /// What every page carries.
+    pub site: SiteView,
+    /// The page's own head.
+    pub head: HeadView,
+    /// The findings, as columns.
+    pub columns: Vec<ColumnView>,
+    /// The shoes, by title.
+    pub rows: Vec<PlainRowView>,
 }
 
 /// The comparison for its page's script.
@@ -157,8 +170,22 @@ pub struct CompareDataView {
     pub makers: Vec<String>,
     /// The currency that all prices are in; absent where there are several, or none.
     pub currency: Option<String>,
-    /// The shoes, as rows, by title: texts of JSON, ready for a script, which reads one
-    /// when it needs it.
+    /// How many shoes there are.
+    pub shoes: usize,
+    /// More shoes than this are not all in the page, and of so many rows only those in
+    /// view are drawn.
+    pub long: usize,
+    /// The shoes that stand in the page, by title: lists of JSON, ready for a script,
+    /// which reads one when it needs it.
+    #[serde(serialize_with = "script::compare_rows")]
+    #[schemars(with = "String")]
+    pub rows: Vec<CompareRowView>,
+}
+
+/// All shoes of a comparison that are too many for its page, for its script.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct CompareRowsView {
+    /// The shoes, by title, as `view-compare-data` has the first of them.
     #[serde(serialize_with = "script::compare_rows")]
     #[schemars(with = "String")]
     pub rows: Vec<CompareRowView>,

@@ -1,9 +1,10 @@
 //! Every view a template or a program sees: its name, its templates, its schema.
 
 use super::{
-    CardView, CompareDataView, CompareView, DataView, DriftView, EditionView, FeedView,
-    FindDataView, FindView, FolioView, FrontView, GuideView, MethodView, PlainView, RedirectView,
-    ReviewView, SearchDataView, SitemapView, SortedView, WeekPrintView, WeekView,
+    CardView, CompareDataView, CompareRowsView, CompareView, DataView, DriftView, EditionView,
+    FeedView, FindDataView, FindView, FolioView, FrontView, GuideView, MethodView, PlainTableView,
+    PlainView, RedirectView, ReviewView, SearchDataView, SitemapView, SortedView, WeekPrintView,
+    WeekView,
 };
 use schemars::generate::SchemaSettings;
 use schemars::{JsonSchema, Schema};
@@ -55,6 +56,8 @@ views! {
     "view-front": FrontView, ["index.html"], None;
     "view-compare": CompareView, ["compare.html"], None;
     "view-compare-data": CompareDataView, ["compare-data.js"], None;
+    "view-compare-rows": CompareRowsView, ["compare-rows.js"], None;
+    "view-plain-table": PlainTableView, ["compare-all.html"], None;
     "view-find": FindView, ["find.html"], None;
     "view-find-data": FindDataView, ["find-data.js"], None;
     "view-guide": GuideView, ["guide.html", "guide.typ", "guide-large.typ"], None;
@@ -74,6 +77,7 @@ views! {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::outputs::compare::Compare;
     use crate::outputs::{self, Make, Surroundings, testing};
     use std::collections::BTreeSet;
 
@@ -86,7 +90,8 @@ mod tests {
             ..Surroundings::default()
         };
         let mut seen = BTreeSet::new();
-        for output in outputs::all() {
+        let long = Compare { long: 0 };
+        for output in outputs::all().iter().copied().chain([&long as _]) {
             for sheet in output.plan(&edition, &surroundings) {
                 let (template, view) = match &sheet.make {
                     Make::Page { template, view } => (template.to_string(), view),

@@ -21,50 +21,72 @@ pub fn safe_in_script(json: &str) -> String {
     out
 }
 
-/// The comparison's rows: path, title, maker, category, price, its amount, its
-/// currency, cells. A cell: text, number to sort by, its expanded uncertainty, and
-/// in bands the band, and 1 where it is borderline; 0 for one that was not judged.
+/// The comparison's rows, by column, since a reader sorts and filters by few of them:
+/// an object of path, title, maker, category, price, its amount and currency, each the
+/// list of all shoes, and of the cells, by column: number to sort by, its expanded
+/// uncertainty, and the text or, in bands, twice the band, and one more where it is
+/// borderline; null for one that was not judged. Each list is a text of its own.
 pub(super) fn compare_rows<S: Serializer>(
     rows: &[CompareRowView],
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
-    let row = |row: &CompareRowView| {
-        let shoe = &row.shoe;
-        let cells: Vec<Cell<'_>> = row.cells.iter().map(Cell::of).collect();
-        quoted(&text((
-            &shoe.path,
-            &shoe.title,
-            &shoe.maker,
-            &shoe.category_key,
-            &shoe.price,
-            row.price.map(Short),
-            &row.currency,
-            cells,
-        )))
-    };
-    lines(rows, row, serializer)
-}
-
-/// A cell of the comparison.
-#[derive(Serialize)]
-#[serde(untagged)]
-enum Cell<'c> {
-    Band(&'c str, Option<Short>, Option<Short>, usize, u8),
-    Number(&'c str, Option<Short>, Option<Short>),
-    NotJudged(u8),
-}
-
-impl<'c> Cell<'c> {
-    fn of(cell: &'c CellView) -> Self {
-        let Some(text) = &cell.text else {
-            return Cell::NotJudged(0);
-        };
-        let (sort, spread) = (cell.sort.map(Short), cell.spread.map(Short));
-        match cell.band_index {
-            Some(band) => Cell::Band(text, sort, spread, band, u8::from(cell.borderline)),
-            None => Cell::Number(text, sort, spread),
+    let mut out = String::from("{\n");
+    let of = rows.iter();
+    list(&mut out, "path", of.clone().map(|row| &row.shoe.path));
+    list(&mut out, "title", of.clone().map(|row| &row.shoe.title));
+    list(&mut out, "maker", of.clone().map(|row| &row.shoe.maker));
+    list(
+        &mut out,
+        "category",
+        of.clone().map(|row| &row.shoe.category_key),
+    );
+    list(&mut out, "price", of.clone().map(|row| &row.shoe.price));
+    list(
+        &mut out,
+        "amount",
+        of.clone().map(|row| row.price.map(Short)),
+    );
+    list(&mut out, "currency", of.clone().map(|row| &row.currency));
+    out.push_str("cells: [");
+    for column in 0..rows.first().map_or(0, |row| row.cells.len()) {
+        let cells = of.clone().map(|row| &row.cells[column]);
+        out.push_str("{\n");
+        list(
+            &mut out,
+            "number",
+            cells.clone().map(|cell| cell.sort.map(Short)),
+        );
+        list(
+            &mut out,
+            "spread",
+            cells.clone().map(|cell| cell.spread.map(Short)),
+        );
+        if cells.clone().any(|cell| cell.band_index.is_some()) {
+            let band = |cell: &CellView| Some(2 * cell.band_index? + usize::from(cell.borderline));
+            list(&mut out, "band", cells.map(band));
+        } else {
+            list(&mut out, "text", cells.map(|cell| &cell.text));
         }
+        out.push_str("},\n");
     }
+    out.push_str("]}");
+    serializer.serialize_str(&out)
+}
+
+/// A named list as a text of JSON for a script that reads it when it needs it: a
+/// browser passes over a text in a fraction of the time that values take. In single
+/// quotes, because JSON is full of double ones.
+fn list<T: Serialize>(out: &mut String, name: &str, values: impl Iterator<Item = T>) {
+    let values: Vec<T> = values.collect();
+    out.push_str(name);
+    out.push_str(": '");
+    for character in text(values).chars() {
+        if matches!(character, '\\' | '\'') {
+            out.push('\\');
+        }
+        out.push(character);
+    }
+    out.push_str("',\n");
 }
 
 /// The finder's shoes: path, title, category, whom it suits, verdicts of the rows
@@ -123,23 +145,6 @@ fn text(record: impl Serialize) -> String {
     safe_in_script(&json)
 }
 
-/// A record's JSON as a text of its own, for a script that reads it when it needs
-/// it: a browser passes over a text in a fraction of the time that values take. In
-/// single quotes, because JSON is full of double ones.
-fn quoted(json: &str) -> String {
-    let mut out = String::with_capacity(json.len() + 2);
-    out.push('\'');
-    for character in json.chars() {
-        match character {
-            '\\' => out.push_str("\\\\"),
-            '\'' => out.push_str("\\'"),
-            other => out.push(other),
-        }
-    }
-    out.push('\'');
-    out
-}
-
 /// A number in five decimals, which is more than any reader sees, without a
 /// fraction where there is none.
 struct Short(f64);
@@ -158,7 +163,7 @@ impl Serialize for Short {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use serde_json::{Value, json};
+    use crate::outputs::views::ShoeView;
 
     #[test]
     fn numbers_are_as_short_as_their_five_decimals() {
@@ -174,12 +179,14 @@ mod tests {
     }
 
     #[test]
-    fn a_quoted_record_is_one_string_literal() {
-        assert_eq!(quoted(&text(("it's \"\\", 1))), r#"'["it\'s \\"\\\\",1]'"#);
+    fn a_list_is_one_string_literal() {
+        let mut out = String::new();
+        list(&mut out, "title", ["it's \"\\", "1"].iter());
+        assert_eq!(out, "title: '[\"it\\'s \\\\\"\\\\\\\\\",\"1\"]',\n");
     }
 
     #[test]
-    fn a_cell_is_an_array_by_place_and_nought_where_nothing_was_judged() {
+    fn rows_are_lists_by_column_and_null_where_nothing_was_judged() {
         let judged = CellView {
             text: Some("</script>".to_owned()),
             sort: Some(41.25),
@@ -194,19 +201,45 @@ mod tests {
         };
         let absent = CellView {
             text: None,
-            ..judged.clone()
+            sort: None,
+            spread: None,
+            band_index: None,
+            borderline: false,
         };
-        let cells = [&judged, &number, &absent].map(Cell::of);
-        let json = text(cells);
-        assert!(!json.contains('<'));
-        let read: Value = serde_json::from_str(&json).unwrap();
-        assert_eq!(
-            read,
-            json!([
-                ["</script>", 41.25, null, 2, 1],
-                ["</script>", 41.25, 0.5],
-                0
-            ])
-        );
+        let row = |title: &str, cells: [&CellView; 2]| CompareRowView {
+            shoe: ShoeView {
+                slug: "a".into(),
+                title: title.into(),
+                maker: "A".into(),
+                model: "B".into(),
+                category: "Road".into(),
+                category_key: "road".into(),
+                size: String::new(),
+                reference_size: String::new(),
+                price: None,
+                released: None,
+                published: None,
+                week: None,
+                path: "shoes/a/".into(),
+            },
+            price: None,
+            currency: None,
+            cells: cells.map(CellView::clone).to_vec(),
+        };
+        let rows = [
+            row("One", [&judged, &number]),
+            row("Two", [&absent, &absent]),
+        ];
+        let said = compare_rows(&rows, serde_json::value::Serializer).unwrap();
+        let said = said.as_str().unwrap();
+        assert!(!said.contains('<'), "{said}");
+        for line in [
+            "title: '[\"One\",\"Two\"]',",
+            "price: '[null,null]',",
+            "number: '[41.25,null]',\nspread: '[null,null]',\nband: '[5,null]',",
+            "number: '[41.25,null]',\nspread: '[0.5,null]',\ntext: '[\"\\\\u003c/script\\\\u003e\",null]',",
+        ] {
+            assert!(said.contains(line), "{line} is missing in {said}");
+        }
     }
 }

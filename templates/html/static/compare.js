@@ -1,8 +1,9 @@
 // The comparison's script: sort, filter, set side by side, draw, save.
 //
-// The page is a whole table without it. The script reads compare/data.js, keeps
-// its state in the address's fragment, so that it can be shared and works from a
-// disk, and draws only the rows in view once the table is long. It sends nothing.
+// The page is a table without it. The script reads compare/data.js, and of a long
+// folio compare/rows.js once the page answers, keeps its state in the address's
+// fragment, so that it can be shared and works from a disk, and draws only the rows
+// in view once the table is long. It sends nothing.
 "use strict";
 (() => {
   const data = globalThis.folioCompare;
@@ -11,44 +12,59 @@
   const $ = (id) => document.getElementById(id);
   const {say, number: written, name} = globalThis.folioWords(data.words);
 
-  // Shoes and columns, with names for what the file keeps in order. Of ten thousand
-  // shoes few are seen at first: a shoe's line is read when something of it is asked.
+  // The rows lie by column, each column a list of JSON in a text, which is read when
+  // something of it is asked: ten thousand shoes are sorted by one column, and few are
+  // seen. `lists` holds the shoes in the page until all have come.
+  let lists = data.rows;
+  let whole = false;
+  const list = (of, key) => (typeof of[key] === "string" ? (of[key] = JSON.parse(of[key])) : of[key]);
   class Shoe {
-    #line;
-    #row;
+    #at;
     #text;
-    constructor(line) { this.#line = line; }
-    read() {
-      if (!this.#row) {
-        this.#row = JSON.parse(this.#line);
-        this.#line = null;
-      }
-      return this.#row;
-    }
-    get path() { return this.read()[0]; }
-    get title() { return this.read()[1]; }
-    get maker() { return this.read()[2]; }
-    get category() { return this.read()[3]; }
-    get price() { return this.read()[4]; }
-    get amount() { return this.read()[5]; }
-    get currency() { return this.read()[6]; }
-    get cells() { return this.read()[7]; }
+    constructor(at) { this.#at = at; }
+    #get(key) { return list(lists, key)[this.#at]; }
+    get at() { return this.#at; }
+    get path() { return this.#get("path"); }
+    get title() { return this.#get("title"); }
+    get maker() { return this.#get("maker"); }
+    get category() { return this.#get("category"); }
+    get price() { return this.#get("price"); }
+    get amount() { return this.#get("amount"); }
+    get currency() { return this.#get("currency"); }
     get slug() { return this.path.split("/")[1] ?? this.path; }
     get text() { return (this.#text ??= this.title.toLowerCase()); }
   }
-  const shoes = data.rows.map((line) => new Shoe(line));
+  const shoes = [];
   const columns = data.columns;
   const categories = new Map(data.categories);
   let slugs = null;
   const bySlug = (slug) => (slugs ??= new Map(shoes.map((shoe) => [shoe.slug, shoe]))).get(slug);
+  function have(rows, all) {
+    lists = rows;
+    whole = all;
+    while (shoes.length < list(lists, "path").length) shoes.push(new Shoe(shoes.length));
+    slugs = null;
+  }
+  have(data.rows, false);
+  if (shoes.length === data.shoes) whole = true;
   const MOST = 4;           // shoes side by side
-  const LONG = 200;         // rows from which only those in view are drawn
+  const LONG = data.long;   // more rows than this are drawn only as far as they are in view
   const STEP = 16;          // rows that come and go together then
   const ROW = 40;           // height of a row then, px, until one is measured
   const ROOM = 0.82;        // share of the window that the table is high then, at most
-  const SOME = 500;         // lines that are read at a time
-  const number = (shoe, column) => (shoe.cells[column] ? shoe.cells[column][1] : null);
-  const spread = (shoe, column) => (shoe.cells[column] ? shoe.cells[column][2] : null);
+  const SOME = 8;           // columns that are read at a time
+  const number = (shoe, column) => list(lists.cells[column], "number")[shoe.at];
+  const spread = (shoe, column) => list(lists.cells[column], "spread")[shoe.at];
+  // What a cell says, with its band where it has one; null if it was not judged.
+  function cell(shoe, column) {
+    const of = lists.cells[column];
+    if (!of.band) {
+      const text = list(of, "text")[shoe.at];
+      return text === null ? null : {text};
+    }
+    const band = list(of, "band")[shoe.at];
+    return band === null ? null : {text: columns[column].bands[band >> 1], band: band >> 1, borderline: band % 2 === 1};
+  }
 
   const make = (name, properties = {}, ...children) => {
     const element = document.createElement(name);
@@ -92,7 +108,7 @@
       const band = from.get("is-" + column.key);
       if (column.kind === "band" && /^\d+$/.test(band ?? "") && Number(band) < column.bands.length) state.bands[at] = Number(band);
     });
-    state.pick = (from.get("pick") ?? "").split(",").filter((slug) => slug && bySlug(slug)).slice(0, MOST);
+    state.pick = (from.get("pick") ?? "").split(",").filter((slug) => slug && (!whole || bySlug(slug))).slice(0, MOST);
     const axis = (key) => { const at = columns.findIndex((column) => column.key === from.get(key)); return at < 0 ? "" : at; };
     state.x = axis("x");
     state.y = axis("y");
@@ -108,6 +124,7 @@
     if (state.picture && state.x !== "" && state.y !== "") { to.set("x", columns[state.x].key); to.set("y", columns[state.y].key); }
     const hash = to.toString().replaceAll("%2C", ",").replaceAll("%7E", "~");
     history.replaceState(null, "", hash ? "#" + hash : "#");
+    return hash;
   }
 
   // Which shoes, in which order. Shoes without the figure come last either way.
@@ -122,7 +139,7 @@
       (!state.category || shoe.category === state.category)
       && (!state.maker || shoe.maker === state.maker)
       && words.every((word) => shoe.text.includes(word))
-      && bands.every(([at, band]) => shoe.cells[at] && shoe.cells[at][3] === band)
+      && bands.every(([at, band]) => cell(shoe, at)?.band === band)
       && (!price || within(shoe.amount, state.price))
       && (!weight || within(number(shoe, mass), state.mass)));
     const at = columns.findIndex((column) => column.key === state.sort);
@@ -169,19 +186,20 @@
       svg("rect", {class: "cells", width: of, height: 1}),
       svg("rect", {class: borderline ? "cell borderline" : "cell", x: band, width: 1, height: 1}));
   }
-  function fill(target, cell, column) {
-    if (!cell) {
+  function fill(target, shoe, at) {
+    const said = cell(shoe, at);
+    if (!said) {
       target.className = "absent";
       target.append(say("not judged"));
       return target;
     }
-    if (column.kind === "band") {
-      if (cell[3] !== null) target.append(mark(cell[3], column.bands.length, cell[4]), " ");
-      target.append(cell[0]);
-      if (cell[4]) target.append(" ", make("em", {className: "flag"}, say("borderline")));
+    if (columns[at].kind === "band") {
+      if (said.band !== undefined) target.append(mark(said.band, columns[at].bands.length, said.borderline ? 1 : 0), " ");
+      target.append(said.text);
+      if (said.borderline) target.append(" ", make("em", {className: "flag"}, say("borderline")));
     } else {
       target.className = "num";
-      target.append(cell[0]);
+      target.append(said.text);
     }
     return target;
   }
@@ -197,9 +215,9 @@
         make("th", {scope: "row"}, make("a", {href: href(shoe), dir: "auto"}, shoe.title)),
         make("td", {}, categories.get(shoe.category) ?? shoe.category),
         shoe.price === null ? make("td", {className: "num absent"}, say("not stated")) : make("td", {className: "num"}, shoe.price),
-        ...columns.map((column, at) => fill(make("td"), shoe.cells[at], column)));
+        ...columns.map((_, at) => fill(make("td"), shoe, at)));
       made.prepend(make("td", {className: "pick"}, box));
-      if (shoes.length > LONG) made.cells[1].firstElementChild.title = shoe.title;
+      if (data.shoes > LONG) made.cells[1].firstElementChild.title = shoe.title;
       drawn.set(shoe, made);
     }
     const box = made.firstChild.firstChild;
@@ -241,20 +259,20 @@
   // Once rows have been seen as they are: their height and widths hold from then on,
   // and those around them are made.
   function settle() {
-    if (shown.length <= LONG) return;
+    if (many() <= LONG) return;
     seen = true;
     look();
     if (!frozen) {
       height = above.nextElementSibling.getBoundingClientRect().height || height;
       freeze();
-      readOn(0);
     }
     draw(false);
   }
-  // The other shoes' lines, some at a time, so that the first sort finds them read.
-  function readOn(at) {
-    for (const shoe of shoes.slice(at, at + SOME)) shoe.read();
-    if (at + SOME < shoes.length) setTimeout(readOn, 0, at + SOME);
+  // The columns, some at a time, so that whoever asks for one finds it read.
+  function readOn() {
+    const unread = [lists, ...lists.cells].flatMap((of) => Object.keys(of).filter((key) => typeof of[key] === "string").map((key) => [of, key]));
+    for (const [of, key] of unread.slice(0, SOME)) list(of, key);
+    if (unread.length > SOME) setTimeout(readOn);
   }
   const settleSoon = () => requestAnimationFrame(() => setTimeout(settle, 50));
   // Rows that stand where they belong are left alone.
@@ -267,9 +285,11 @@
       else body.insertBefore(one, at);
     }
   }
+  // How many rows there are, those that have yet to come among them.
+  const many = () => (whole ? shown.length : data.shoes);
   function draw(always) {
-    const long = shown.length > LONG;
-    table.setAttribute("aria-rowcount", shown.length + 1);
+    const long = many() > LONG;
+    table.setAttribute("aria-rowcount", many() + 1);
     if (frame.classList.contains("long") !== long) {
       frame.classList.toggle("long", long);
       look();
@@ -296,7 +316,7 @@
       from = first;
       to = last;
       above.firstChild.style.height = `${first * height}px`;
-      below.firstChild.style.height = `${(shown.length - last) * height}px`;
+      below.firstChild.style.height = `${(many() - last) * height}px`;
       place([above, ...rows, below]);
       if (always) settleSoon();
     }
@@ -330,7 +350,7 @@
     return [apart > 0 ? say("{by} higher", {by}) : say("{by} lower", {by}), true];
   }
   function side() {
-    const picked = state.pick.map(bySlug);
+    const picked = state.pick.map(bySlug).filter(Boolean);
     $("side-by-side").hidden = picked.length === 0;
     if (!picked.length) return;
     $("side-note").textContent = picked.length === 1
@@ -346,17 +366,17 @@
     const rows = columns.map((column, at) => make("tr", {},
       make("th", {scope: "row"}, column.label + (column.unit ? `, ${column.unit}` : "")),
       ...picked.map((shoe, nth) => {
-        const cell = fill(make("td"), shoe.cells[at], column);
-        cell.classList.remove("num");
+        const box = fill(make("td"), shoe, at);
+        box.classList.remove("num");
         if (column.kind === "band" && number(shoe, at) !== null) {
           const u = spread(shoe, at);
-          cell.append(make("span", {className: "versus"}, say("score {score}", {score: `${digits(number(shoe, at))}${u === null ? "" : ` ± ${digits(u)}`}`})));
+          box.append(make("span", {className: "versus"}, say("score {score}", {score: `${digits(number(shoe, at))}${u === null ? "" : ` ± ${digits(u)}`}`})));
         }
         if (nth > 0) {
           const [words, beyond] = versus(shoe, picked[0], at);
-          cell.append(make("span", {className: beyond ? "versus beyond" : "versus"}, words));
+          box.append(make("span", {className: beyond ? "versus beyond" : "versus"}, words));
         }
-        return cell;
+        return box;
       })));
     $("side-table").replaceChildren(
       make("caption", {className: "visually-hidden"}, say("The picked shoes side by side")),
@@ -387,10 +407,10 @@
       $("plot-reading").textContent = say("No shoe in the table has both figures.");
       return;
     }
-    const many = points.length > 300;
+    const crowd = points.length > 300;
     const range = (value, u) => {
       let low = Infinity, high = -Infinity;
-      for (const p of points) { low = Math.min(low, value(p) - (many ? 0 : u(p))); high = Math.max(high, value(p) + (many ? 0 : u(p))); }
+      for (const p of points) { low = Math.min(low, value(p) - (crowd ? 0 : u(p))); high = Math.max(high, value(p) + (crowd ? 0 : u(p))); }
       const pad = (high - low) * 0.04 || 1;
       return [low - pad, high + pad];
     };
@@ -400,7 +420,7 @@
     const py = (value) => (H - (value - y0) / (y1 - y0) * H).toFixed(1);
     const called = (column) => column.label + (column.kind === "band" ? `, ${say("score of 100")}` : column.unit ? `, ${column.unit}` : "");
     const words = say("{up} against {across} of {n} shoes", {up: called(columns[y]), across: called(columns[x]), n: points.length});
-    const root = svg("svg", {class: many ? "plot many" : "plot", viewBox: `-70 -14 ${W + 84} ${H + 70}`, role: "group", "aria-label": words});
+    const root = svg("svg", {class: crowd ? "plot many" : "plot", viewBox: `-70 -14 ${W + 84} ${H + 70}`, role: "group", "aria-label": words});
     for (const at of ticks(x0, x1)) {
       root.append(svg("path", {class: "grid", d: `M${px(at)} 0V${H}`}), svg("text", {x: px(at), y: H + 22, "text-anchor": "middle"}, written(String(at).replace("-", "−"))));
     }
@@ -412,7 +432,7 @@
       svg("text", {x: W / 2, y: H + 48, "text-anchor": "middle"}, called(columns[x])),
       svg("text", {transform: `translate(-52 ${H / 2}) rotate(-90)`, "text-anchor": "middle"}, called(columns[y])));
     const whiskers = (p) => `M${px(p.x - p.ux)} ${py(p.y)}H${px(p.x + p.ux)}M${px(p.x)} ${py(p.y - p.uy)}V${py(p.y + p.uy)}`;
-    if (!many) root.append(svg("path", {class: "whiskers", d: points.map(whiskers).join("")}));
+    if (!crowd) root.append(svg("path", {class: "whiskers", d: points.map(whiskers).join("")}));
     root.append(svg("path", {class: "dots", d: points.map((p) => `M${px(p.x)} ${py(p.y)}h0`).join("")}));
     const cross = svg("path", {class: "here"});
     const dot = svg("circle", {class: "here-dot", r: 6});
@@ -473,9 +493,9 @@
     for (const shoe of shown) {
       const line = [shoe.slug, shoe.title, shoe.maker, categories.get(shoe.category) ?? shoe.category, shoe.amount, shoe.currency];
       columns.forEach((column, at) => {
-        const cell = shoe.cells[at];
-        if (column.kind === "band") line.push(cell ? cell[0] : null, cell ? (cell[4] ? "yes" : "no") : null);
-        line.push(cell ? cell[1] : null, cell ? cell[2] : null);
+        const said = cell(shoe, at);
+        if (column.kind === "band") line.push(said ? said.text : null, said ? (said.borderline ? "yes" : "no") : null);
+        line.push(number(shoe, at), spread(shoe, at));
       });
       lines.push(line.map(text).join(","));
     }
@@ -527,16 +547,23 @@
   }
   function update() {
     look();
+    const asked = write();
+    $("export").disabled = !whole;
+    if (!whole && asked) {
+      // What is asked of all shoes is answered when all are there.
+      $("shown").textContent = say("The other shoes are on their way …");
+      if (from < 0) draw(true);
+      return;
+    }
     select();
     [...head.rows[0].cells].slice(1).forEach((cell, at) => {
       if (keys[at] === (state.sort || "title")) cell.setAttribute("aria-sort", state.down ? "descending" : "ascending");
       else cell.removeAttribute("aria-sort");
     });
-    $("shown").textContent = shown.length === shoes.length ? say("All {n} shoes", {n: shoes.length}) : say("{some} of {n} shoes", {some: shown.length, n: shoes.length});
+    $("shown").textContent = many() === data.shoes ? say("All {n} shoes", {n: data.shoes}) : say("{some} of {n} shoes", {some: shown.length, n: data.shoes});
     draw(true);
     side();
     picture();
-    write();
   }
   let later = 0;
   form.addEventListener("input", () => {
@@ -554,4 +581,14 @@
   form.hidden = false;
   $("picture").hidden = columns.length < 2;
   update();
+  if (whole) return;
+  globalThis.folioRows = (rows) => {
+    have(rows, true);
+    state.pick = state.pick.filter(bySlug);
+    update();
+    readOn();
+  };
+  const rest = make("script", {src: "rows.js"});
+  rest.addEventListener("error", () => { $("shown").textContent = say("The other shoes could not be read. Load the page again."); });
+  document.head.append(rest);
 })();

@@ -100,14 +100,34 @@ pub fn compare_data(shoes: usize) -> CompareDataView {
             .to_vec(),
         makers: makers.into_iter().collect(),
         currency: Some("EUR".into()),
+        shoes,
+        long: LONG,
         rows,
     }
 }
 
-/// The page of the same, with so many whole rows.
+/// More shoes than this are not all in the page.
+const LONG: usize = 200;
+
+/// The page of the same.
 pub fn compare(shoes: usize) -> CompareView {
+    let mut data = compare_data(shoes);
+    data.rows.truncate(if shoes > LONG { 32 } else { shoes });
+    CompareView {
+        sorted: Vec::new(),
+        site: site(),
+        shoes,
+        long: shoes > LONG,
+        rows: data.rows,
+        head: data.head,
+        columns: data.columns,
+        categories: data.categories,
+    }
+}
+
+/// The plain table of the same.
+pub fn plain_table(shoes: usize) -> PlainTableView {
     let data = compare_data(shoes);
-    let (first, rest) = data.rows.split_at(shoes.min(60));
     let plain = |row: &CompareRowView| PlainRowView {
         title: row.shoe.title.clone(),
         path: row.shoe.path.clone(),
@@ -115,15 +135,11 @@ pub fn compare(shoes: usize) -> CompareView {
         price: row.shoe.price.clone(),
         cells: row.cells.iter().map(|cell| cell.text.clone()).collect(),
     };
-    CompareView {
-        sorted: Vec::new(),
+    PlainTableView {
         site: site(),
-        shoes,
-        rows: first.to_vec(),
-        rest: rest.iter().map(plain).collect(),
-        head: data.head,
+        head: head("compare/all/", "All shoes in a plain table"),
+        rows: data.rows.iter().map(plain).collect(),
         columns: data.columns,
-        categories: data.categories,
     }
 }
 

@@ -6,7 +6,8 @@ mod across;
 mod review;
 
 use across::{
-    compare, compare_data, feed, find, find_data, front, guide, method, search, week_page, weeks,
+    compare, compare_data, feed, find, find_data, front, guide, method, plain_table, search,
+    week_page, weeks,
 };
 pub use review::review;
 use serde_json::{Value, json};
@@ -268,6 +269,11 @@ pub fn sheets(shoes: usize) -> Vec<(String, &'static str, Value)> {
             "compare/data.js".into(),
             "compare-data.js",
             value(&compare_data(shoes)),
+        ),
+        (
+            "compare/all/index.html".into(),
+            "compare-all.html",
+            value(&plain_table(shoes)),
         ),
         ("find/index.html".into(), "find.html", value(&find())),
         ("find/data.js".into(), "find-data.js", value(&find_data())),
