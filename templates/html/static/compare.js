@@ -49,7 +49,7 @@
   if (shoes.length === data.shoes) whole = true;
   const MOST = 4;           // shoes side by side
   const LONG = data.long;   // more rows than this are drawn only as far as they are in view
-  const STEP = 16;          // rows that come and go together then
+  const STEP = 8;           // rows that come and go together then
   const ROW = 40;           // height of a row then, px, until one is measured
   const ROOM = 0.82;        // share of the window that the table is high then, at most
   const SOME = 8;           // columns that are read at a time
