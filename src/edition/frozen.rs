@@ -160,12 +160,19 @@ mod tests {
             ("2026-11-27", "2026-11-27", "a.csv"),
             ("2026-11-26-1", "2026-11-26-1", "a.csv"),
             ("2026-11-26-02", "2026-11-26-02", "a.csv"),
+            ("2026-11-26-0", "2026-11-26-0", "a.csv"),
             ("2026-11-26", "2026-11-26", "../a.csv"),
             ("2026-11-26", "2026-11-26", ".a"),
+            ("2026-11-26", "2026-11-26", "a/b.csv"),
+            ("2026-11-26", "2026-11-26", ""),
         ] {
             assert!(read(name, folder, file).is_err(), "{name} {folder} {file}");
         }
+        let sum = blake3::hash(b"x").to_hex();
+        let no_sum = frozen("2026-11-26", "a.csv").replace(&*sum, &sum[1..]);
+        assert!(Frozen::read(&no_sum, "2026-11-26").is_err());
         let whole = read("2026-11-26", "2026-11-26", "a.csv").unwrap();
+        assert!(whole.write().ends_with(b"}\n"));
         let again = String::from_utf8(whole.write()).unwrap();
         assert_eq!(Frozen::read(&again, "2026-11-26").unwrap(), whole);
     }

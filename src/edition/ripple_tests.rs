@@ -262,7 +262,7 @@ fn of_two_shoes_the_one_a_reader_would_notice_more_weighs_more() {
         shoe(vec![figures(), figures()]),
         shoe(vec![to(1), figures(), figures()]),
         shoe(vec![to(1), to(1)]),
-        shoe(vec![to(3)]),
+        shoe(vec![to(3), figures()]),
     ];
     for two in by_weight.windows(2) {
         assert!(weight(&two[0]) < weight(&two[1]), "{:?}", weight(&two[1]));

@@ -183,6 +183,56 @@ mod tests {
     use super::*;
 
     #[test]
+    fn each_change_is_told_once_by_name_with_what_it_was_and_is() {
+        let all = |of: &[(&str, &str, Option<&str>)]| -> BTreeMap<Key, Sealed> {
+            let one = |(key, says, figures): &(&str, &str, Option<&str>)| {
+                let sealed = Sealed {
+                    says: (*says).to_owned(),
+                    figures: figures.map(str::to_owned),
+                };
+                (key.parse().unwrap(), sealed)
+            };
+            of.iter().map(one).collect()
+        };
+        let old = all(&[
+            ("build", "Light suits, Heavy close", None),
+            ("gone", "low", None),
+            ("lift", "low", Some("2.0 mm, 20 of 100")),
+            ("still", "low", Some("1 of 100")),
+            ("torsion", "medium", Some("50 of 100")),
+        ]);
+        let new = all(&[
+            ("a-new-one", "high", None),
+            ("build", "Light suits, Heavy other", None),
+            ("lift", "low", Some("2.1 mm, 21 of 100")),
+            ("still", "low", Some("1 of 100")),
+            ("torsion", "high", Some("61 of 100")),
+        ]);
+        assert_eq!(
+            changes(&old, &new, |key| key.to_string().to_uppercase()),
+            [
+                "A-NEW-ONE: new, high",
+                "BUILD: Heavy close → other",
+                "GONE: no longer found; it was low",
+                "LIFT: 2.0 mm, 20 of 100 → 2.1 mm, 21 of 100",
+                "TORSION: medium → high",
+            ]
+        );
+    }
+
+    #[test]
+    fn lists_of_other_options_are_told_whole() {
+        let old = "Light build suits, Neutral close";
+        for new in [
+            "Light build suits, Pronated close",
+            "Light build other",
+            "Light build suits, Neutral close, Pronated other",
+        ] {
+            assert_eq!(verdicts_changed(old, new), None, "{new}");
+        }
+    }
+
+    #[test]
     fn of_a_fit_only_the_verdicts_that_changed_are_told() {
         let old = "Light build suits, Neutral close, Pronated not known";
         let new = "Light build suits, Neutral suits, Pronated other";

@@ -333,6 +333,17 @@ mod tests {
     }
 
     #[test]
+    fn a_score_is_kept_to_the_nearest_billionth() {
+        for (score, kept) in [
+            (59.999_999_999_9, 60.0),
+            (60.000_000_000_1, 60.0),
+            (59.999_999_998, 59.999_999_998),
+        ] {
+            assert_eq!(settle(score), kept, "{score}");
+        }
+    }
+
+    #[test]
     fn cuts_are_each_written_once_and_leave_no_band_empty() {
         let codes = |cuts: &[f64]| -> Vec<&str> {
             let mistakes = check_cuts(cuts);

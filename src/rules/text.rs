@@ -14,11 +14,7 @@ pub(super) fn number(value: f64, u: f64) -> String {
         return fixed(value, decimals_for_uncertainty(u, MOST));
     }
     let full = fixed(value, 4);
-    if full.contains('.') {
-        full.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        full
-    }
+    full.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// A value and its unit.
@@ -69,4 +65,39 @@ pub(super) fn chance(chance: f64) -> String {
 /// A standard uncertainty and its unit; of a temperature it is a difference.
 pub(super) fn with_unit_of_difference(u: f64, unit: Unit) -> String {
     format!("{} {}", uncertainty(u), unit.of_differences())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::fixture::{uncertain, with_dof};
+
+    #[test]
+    fn a_number_has_the_places_that_its_uncertainty_or_its_own_digits_need() {
+        for (value, u, text) in [
+            (4.5678, 0.012, "4.568"),
+            (4.5678, 1.2, "4.6"),
+            (4.5678, 0.0, "4.5678"),
+            (4.567_89, 0.0, "4.5679"),
+            (2.5, 0.0, "2.5"),
+            (250.0, 0.0, "250"),
+            (1.0, 0.000_000_12, "1.000000"),
+        ] {
+            assert_eq!(number(value, u), text, "{value} {u}");
+        }
+    }
+
+    #[test]
+    fn degrees_of_freedom_are_whole_or_endless() {
+        assert_eq!(dof(&uncertain("a", 1.0, 0.5)), "∞");
+        assert_eq!(dof(&with_dof("a", 1.0, 0.5, 11.6)), "12");
+    }
+
+    #[test]
+    fn drawn_tells_how_many_draws() {
+        let told = drawn("the interval");
+        let count: String = told.chars().filter(char::is_ascii_digit).collect();
+        assert!(count.starts_with(&DRAWS.to_string()), "{told}");
+        assert!(told.contains("100\u{202f}000 random"), "{told}");
+    }
 }

@@ -398,11 +398,9 @@ mod tests {
         };
         assert_eq!((value.value.value, value.value.u()), (4.0, 0.5));
         // k = 1.95996 at 95 % (tables of the normal distribution, from memory).
-        assert!(
-            (value.interval.1 - 4.979_98).abs() < 1e-4,
-            "{:?}",
-            value.interval
-        );
+        let (low, high) = value.interval;
+        assert!((low - 3.020_02).abs() < 1e-4, "{low}");
+        assert!((high - 4.979_98).abs() < 1e-4, "{high}");
         let Says::Band(banded) = &judged.made("soft").says else {
             panic!("a band is said");
         };

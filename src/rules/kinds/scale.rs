@@ -588,6 +588,34 @@ share: {kind: formula, label: Share, unit: '1', is: loaded_drop / static_drop}",
     }
 
     #[test]
+    fn on_a_falling_scale_a_band_lies_between_the_quantitys_limits_of_its_own() {
+        let set = rules(
+            "drop: {kind: scale, label: Drop, of: loaded-drop, unit: mm, points: [[0, 100], [10, 0]]}",
+        );
+        for (drop, limits) in [
+            (3.0, "high is 2 to 4 mm"),
+            (1.0, "very high is up to 2 mm"),
+            (9.0, "very low is from 8 mm"),
+        ] {
+            let judged = judge(&set, &[("loaded-drop", drop, 0.05)]);
+            let steps = crate::rules::trace::steps(&set, &judged, &"drop".parse().unwrap());
+            let last = &steps.last().unwrap().numbers;
+            assert!(last.starts_with(limits), "{last}");
+        }
+    }
+
+    #[test]
+    fn a_score_keeps_no_noise_of_binary_numbers() {
+        // 100·(9.2 − 8)/(11 − 8) is 39.999 999 999 999 97 in binary, and 40 is a cut.
+        let set = rules(
+            "drop: {kind: scale, label: Drop, of: loaded-drop, unit: mm, points: [[8, 0], [11, 100]]}",
+        );
+        let judged = judge(&set, &[("loaded-drop", 9.2, 0.05)]);
+        let drop = banded(&judged, "drop");
+        assert_eq!((drop.score.value, drop.name()), (40.0, "medium"));
+    }
+
+    #[test]
     fn a_temperature_converts_as_a_temperature() {
         let set = rules(
             "warmth: {kind: scale, label: Warmth, of: temperature, unit: °F, points: [[50, 0], [86, 100]]}",
