@@ -41,7 +41,7 @@ function check(what, findings) {
   for (const finding of list) console.log(`${what}: ${finding}`);
 }
 
-// Files, and one page of every kind.
+// Files.
 
 function* walk(at) {
   for (const entry of readdirSync(at, {withFileTypes: true})) {
@@ -56,22 +56,25 @@ const html = files.filter((file) => file.endsWith(".html"));
 const name = (file) => relative(folder, file).replaceAll("\\", "/");
 const text = new Map(html.map((file) => [file, readFileSync(file, "utf8")]));
 
-// Reviews differ in what they lack, so of them the longest, the shortest and
-// those that carry a withdrawal, an absence, a borderline or a provisional finding.
+const moved = (file) => /http-equiv="refresh"/.test(text.get(file));
+const tongue = (file) => name(file).match(/^[a-z]{2}(-\w+)*\//)?.[0] ?? "";
+const review = (file) => name(file).slice(tongue(file).length).startsWith("shoes/") && !moved(file);
+
+// One page of every kind in every language. Reviews differ in what they lack, so of
+// them the longest, the shortest and those that carry a withdrawal, an absence, a
+// borderline or a provisional finding.
 function kinds() {
-  const moved = (file) => /http-equiv="refresh"/.test(text.get(file));
   const groups = new Map();
   for (const file of html) {
-    const [top, below] = name(file).split("/");
-    const deep = name(file).split("/").length > 2 && top !== "shoes" && top !== "weeks";
-    const kind = below === undefined ? top : moved(file) ? `${top} moved` : deep ? `${top} below` : top;
+    const path = name(file).replace(/(shoes|weeks)\/[^/]+/, "$1/*").replace(/by-[^/]+/, "by-*").replace(/\d{4}-\d\d-\d\d(-\d+)?/, "*");
+    const kind = moved(file) ? `${path} moved` : path;
     groups.set(kind, [...(groups.get(kind) ?? []), file]);
   }
   const picked = [];
-  for (const [kind, group] of groups) {
+  for (const group of groups.values()) {
     const bySize = [...group].sort((a, b) => text.get(b).length - text.get(a).length);
     const wanted = [bySize[0]];
-    if (kind === "shoes") {
+    if (review(group[0])) {
       wanted.push(bySize.at(-1));
       for (const sign of ['class="box withdrawal"', "not judged", '<em class="flag">borderline', "flag provisional", "<svg viewBox", "Draft, not published"]) {
         const found = group.find((file) => text.get(file).includes(sign));
@@ -80,9 +83,9 @@ function kinds() {
     }
     picked.push(...new Set(wanted));
   }
-  return {pages: [...new Set(picked)], moved};
+  return [...new Set(picked)];
 }
-const {pages, moved} = kinds();
+const pages = kinds();
 const openable = pages.filter((file) => !moved(file));
 
 // Validators.
@@ -395,9 +398,9 @@ for (const file of openable) {
 // and how sure that is; of a language of longer words on a common one. And the first
 // load is light.
 
-const standing = openable.filter((file) => /(^|^[\w-]+\/)shoes\//.test(name(file)) && !/class="box withdrawal"/.test(text.get(file)));
-const own = (file) => /^shoes\//.test(name(file));
-for (const file of standing) {
+const standing = (file) => review(file) && !/class="box withdrawal"/.test(text.get(file));
+const own = (file) => tongue(file) === "";
+for (const file of html.filter(standing)) {
   const viewport = own(file) ? {width: 320, height: 640} : {width: 360, height: 740};
   const noise = await open(file, {viewport}, async (tab) => {
     const ends = await tab.evaluate(() => ["h1", ".suits", ".glance", ".how-sure"].map((query) => {
@@ -409,7 +412,7 @@ for (const file of standing) {
   });
   check(`${name(file)}: quiet on a phone`, noise);
 }
-for (const file of standing.filter(own)) {
+for (const file of openable.filter((file) => standing(file) && own(file))) {
   const loaded = [];
   const context = await browser.newContext();
   const tab = await context.newPage();
