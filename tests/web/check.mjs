@@ -2,7 +2,7 @@
 //
 //   node check.mjs FOLDER
 //
-// Over one page of every kind: HTML, CSS and SVG by the Nu checker; axe-core in
+// Over one page of every kind in every language: HTML, CSS and SVG by the Nu checker; axe-core in
 // light and dark at 320, 768 and 1280 px; no sideways scroll at 320 px, nor at
 // 640 px with letters twice as large; no console message; no request beyond the
 // folder; nothing beyond the sheet on paper; the same with scripts off; every control reached by the Tab key, in

@@ -68,7 +68,7 @@ for (let time = 0; time < 3; time += 1) {
 }
 const shoes = await page.evaluate(() => globalThis.folioCompare.shoes);
 
-/** How long an act takes to be seen; of a busy machine how long the page works at it. */
+/** How long an act takes to be seen; on a busy machine that or the work at it, the lesser. */
 async function until(act) {
   const before = await worked();
   const seen = await shownAfter(act);

@@ -1,6 +1,7 @@
-//! Long lists for a page's script: JSON in which a record is an array by place,
-//! as one text. A template hands it on as it is; as values of its own, ten
-//! thousand rows would take it hundreds of megabytes.
+//! Long lists for a page's script, as one text: JSON in which a record is an array by
+//! place, or, for the comparison, an object with a list for each column. A template
+//! hands it on as it is; as values of its own, ten thousand rows would take it hundreds
+//! of megabytes.
 
 use super::{CellView, CompareRowView, EntryBandView, FindShoeView, VerdictView};
 use serde::{Serialize, Serializer};

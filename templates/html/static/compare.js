@@ -15,7 +15,7 @@
   // The rows lie by column, each column a list of JSON in a text, which is read when
   // something of it is asked: ten thousand shoes are sorted by one column, and few are
   // seen. `lists` holds the shoes in the page until all have come.
-  let lists = data.rows;
+  let lists = null;
   let whole = false;
   const list = (of, key) => (typeof of[key] === "string" ? (of[key] = JSON.parse(of[key])) : of[key]);
   class Shoe {
@@ -39,14 +39,13 @@
   const categories = new Map(data.categories);
   let slugs = null;
   const bySlug = (slug) => (slugs ??= new Map(shoes.map((shoe) => [shoe.slug, shoe]))).get(slug);
-  function have(rows, all) {
+  function have(rows) {
     lists = rows;
-    whole = all;
     while (shoes.length < list(lists, "path").length) shoes.push(new Shoe(shoes.length));
+    whole = shoes.length === data.shoes;
     slugs = null;
   }
-  have(data.rows, false);
-  if (shoes.length === data.shoes) whole = true;
+  have(data.rows);
   const MOST = 4;           // shoes side by side
   const LONG = data.long;   // more rows than this are drawn only as far as they are in view
   const STEP = 8;           // rows that come and go together then
@@ -583,7 +582,7 @@
   update();
   if (whole) return;
   globalThis.folioRows = (rows) => {
-    have(rows, true);
+    have(rows);
     state.pick = state.pick.filter(bySlug);
     update();
     readOn();
