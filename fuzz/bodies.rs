@@ -11,7 +11,7 @@ use solefolio::gather::{judge_one, read_lab, read_shoe};
 use solefolio::lab::{Instruments, Lab, PhrasesFile, ProtocolFile, RuleSetFile, Settings};
 use solefolio::outputs::views::{BlockView, SpanView};
 use solefolio::outputs::{markdown_as_page, markdown_as_print};
-use solefolio::quantity::{Amount, Unit};
+use solefolio::quantity::{Amount, Dimension, Unit};
 use solefolio::rules::{Judged, RuleFile, RuleSet};
 use solefolio::shoe::{Shoe, ShoeFile};
 use std::collections::BTreeSet;
@@ -298,12 +298,14 @@ pub fn unit(data: &[u8]) {
         // Beyond any bench the doubles end; nothing is promised there.
         if amount.value.abs() < 1e290 && (amount.value.abs() > 1e-290 || amount.value == 0.0) {
             let back = other.convert(there, unit).expect("the way back is there");
-            // Temperatures lose digits about their zero.
-            let scale = amount.value.abs().max(500.0 * f64::EPSILON.sqrt());
-            let wide = if scale < 500.0 { 500.0 } else { scale };
+            // Temperatures lose digits about the zero of the other scale.
+            let least = match unit.dimension() {
+                Dimension::Temperature => 500.0,
+                _ => 0.0,
+            };
             let off = (back - amount.value).abs();
             assert!(
-                off <= 1e-12 * wide,
+                off <= 1e-12 * amount.value.abs().max(least),
                 "{amount} in {other} and back is {back}"
             );
         }

@@ -203,6 +203,7 @@ const CASES: &[(&str, &str, &str, &str, &str)] = &[
         "after",
     ),
     (SHOE, "id: Q2-R", "id: ¦Q2-L", "duplicate-specimen", "Q2-L"),
+    (SHOE, "id: Q2-R", "id: ¦\"\"", "nothing-given", "id"),
     (
         SHOE,
         "heel-load-curve: {curve: curves/quarrel-2-heel.csv}",

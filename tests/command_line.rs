@@ -186,6 +186,7 @@ fn json_stands_alone_on_standard_output() {
     let (exit, report) = json("publish", &as_of);
     assert_eq!(exit, 0);
     assert!(report.is_object(), "{report}");
+    assert_eq!(report["problems"], Value::Array(Vec::new()));
     let (exit, way) = json("trace", &["kestrel", "--root", &root, "--format", "json"]);
     assert_eq!((exit, way["shoe"].as_str()), (0, Some("kestrel")));
     let (exit, codes) = json("explain", &["--format", "json"]);

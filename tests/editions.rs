@@ -16,13 +16,6 @@ fn frozen_of(lab: &Lab, name: &str) -> BTreeMap<String, Vec<u8>> {
         .collect()
 }
 
-/// The folio without what the press keeps for itself, which tells of times.
-fn published(lab: &Lab) -> BTreeMap<String, Vec<u8>> {
-    let mut files = lab.folio();
-    files.retain(|path, _| !path.starts_with(".solefolio/"));
-    files
-}
-
 fn seal(lab: &Lab, day: &str) {
     lab.run(&["seal", "--as-of", day, "--because", "First published."])
         .assert()
@@ -90,10 +83,10 @@ fn a_sealed_edition_stays_as_it_was_after_a_correction_and_in_an_empty_folder() 
     );
 
     // The folio is made of its inputs alone: thrown away, it comes out the same.
-    let whole = published(&lab);
+    let whole = lab.folio();
     std::fs::remove_dir_all(lab.path().join("out")).expect("out/ can go");
     publish(&lab, "2026-11-28");
-    let again = published(&lab);
+    let again = lab.folio();
     let differing: Vec<&String> = whole
         .keys()
         .chain(again.keys())
@@ -163,4 +156,20 @@ fn a_frozen_file_that_was_edited_is_neither_passed_nor_published() {
         .output()
         .expect("it runs");
     assert_eq!(output.status.code(), Some(1));
+}
+
+#[test]
+fn a_sealed_edition_whose_folder_is_gone_is_told_of() {
+    let lab = small();
+    seal(&lab, "2026-11-26");
+    std::fs::remove_dir_all(lab.path().join("lab/editions")).expect("it can go");
+    let told =
+        |problems: &serde_json::Value| {
+            problems.as_array().unwrap().iter().any(|one| {
+                one["code"] == "edition-missing" && one["file"] == "lab/editions/2026-11-26"
+            })
+        };
+    assert!(told(&lab.json(&["proof", "--as-of", "2026-11-28"])));
+    let publish = ["publish", "--as-of", "2026-11-28", "--pdf", "never"];
+    assert!(told(&lab.json(&publish)["problems"]));
 }

@@ -1,6 +1,9 @@
 //! A published folio can be checked anywhere against its manifest, by the
 //! program and by coreutils' `sha256sum`.
 
+#[path = "common/tools.rs"]
+mod tools;
+
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
@@ -64,8 +67,7 @@ fn a_copy_is_sound_by_our_own_word_and_by_that_of_sha256sum() {
         .current_dir(&copy)
         .output()
     else {
-        assert!(std::env::var_os("CI").is_none(), "sha256sum is missing");
-        return;
+        return tools::left_out("sha256sum is not installed");
     };
     assert!(by_others.status.success(), "{by_others:?}");
 }

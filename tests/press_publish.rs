@@ -9,6 +9,7 @@ use std::os::unix::fs::{MetadataExt, PermissionsExt, symlink};
 use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::Ordering;
+use std::time::{Duration, Instant};
 
 fn out() -> (tempfile::TempDir, std::path::PathBuf) {
     let folder = in_memory();
@@ -597,7 +598,11 @@ fn a_second_publish_waits_for_the_first_and_says_so() {
             };
             publish_with(&out, &world, &Fake::new(&world), how)
         });
-        std::thread::sleep(std::time::Duration::from_millis(1300));
+        let begun = Instant::now();
+        let silent = || heard.0.lock().unwrap().is_empty();
+        while silent() && begun.elapsed() < Duration::from_secs(60) {
+            std::thread::sleep(Duration::from_millis(10));
+        }
         assert!(!second.is_finished());
         drop(lock);
         second.join().unwrap().unwrap();

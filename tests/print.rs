@@ -7,8 +7,10 @@
 mod print_support;
 
 use print_support::{
-    folder, info, job, left_out, pages, reader, root, set, templates, typesetter, view,
+    folder, info, job, left_out, pages, reader, root, set, templates, typesetter, typst, view,
 };
+use serde_json::Value;
+use solefolio::outputs::views::ALL;
 use solefolio::press::typesetter::{Print, PrintCause, PrintJob, Typesetter, template};
 use std::{
     collections::BTreeSet,
@@ -43,6 +45,116 @@ const SAMPLES: [&str; 8] = [
     "guide-large-40",
     "week",
 ];
+
+#[test]
+fn the_samples_are_what_their_script_writes() {
+    let folder = folder();
+    let script = root().join("tests/pdf/samples.py");
+    let mut command = Command::new("python3");
+    let Ok(ran) = command.arg(script).arg(folder.path()).output() else {
+        return left_out("python3 is not installed");
+    };
+    assert!(
+        ran.status.success(),
+        "{}",
+        String::from_utf8_lossy(&ran.stderr)
+    );
+    let kept = root().join("tests/data/print");
+    for folder in [folder.path(), kept.as_path()] {
+        assert_eq!(fs::read_dir(folder).expect("a folder").count(), 7);
+    }
+    for file in fs::read_dir(&kept).expect("a folder") {
+        let name = file.expect("an entry").file_name();
+        let made = fs::read(folder.path().join(&name)).expect("it is written");
+        let same = fs::read(kept.join(&name)).expect("it can be read") == made;
+        assert!(same, "{name:?}: run tests/pdf/samples.py");
+    }
+}
+
+/// A print is tried with views such as the program hands over: no field less, none more.
+#[test]
+fn the_samples_have_the_form_of_their_views() {
+    for sample in SAMPLES {
+        let template = template_of(sample);
+        let doc = ALL.iter().find(|doc| doc.templates.contains(&template));
+        let doc = doc.unwrap_or_else(|| panic!("{template} sees a view"));
+        let form = Value::from(doc.schema());
+        let mut wrong = BTreeSet::new();
+        differences(&sample_view(sample), &form, &form, sample, &mut wrong);
+        assert!(wrong.is_empty(), "{wrong:#?}");
+    }
+}
+
+/// Where a value is not of a form (JSON Schema, as far as views use it).
+fn differences(value: &Value, form: &Value, whole: &Value, at: &str, wrong: &mut BTreeSet<String>) {
+    if let Some(name) = form["$ref"].as_str() {
+        let form = whole.pointer(name.trim_start_matches('#'));
+        return differences(value, form.expect("it leads somewhere"), whole, at, wrong);
+    }
+    for several in ["anyOf", "oneOf"] {
+        let Some(forms) = form[several].as_array() else {
+            continue;
+        };
+        // The one that is meant is the one that fits best.
+        let each = forms.iter().map(|form| {
+            let mut wrong = BTreeSet::new();
+            differences(value, form, whole, at, &mut wrong);
+            wrong
+        });
+        wrong.extend(each.min_by_key(BTreeSet::len).expect("a form"));
+        return;
+    }
+    let kind = match value {
+        Value::Null => "null",
+        Value::Bool(_) => "boolean",
+        Value::Number(number) if number.is_f64() => "number",
+        Value::Number(_) => "integer",
+        Value::String(_) => "string",
+        Value::Array(_) => "array",
+        Value::Object(_) => "object",
+    };
+    let kinds: Vec<&str> = match &form["type"] {
+        Value::Array(kinds) => kinds.iter().filter_map(Value::as_str).collect(),
+        one => one.as_str().into_iter().collect(),
+    };
+    let is_kind = kinds.is_empty()
+        || kinds.contains(&kind)
+        || (kind == "integer" && kinds.contains(&"number"));
+    let words = form["enum"].as_array();
+    let is_word = form.get("const").is_none_or(|word| word == value)
+        && words.is_none_or(|words| words.contains(value));
+    if !is_kind || !is_word {
+        wrong.insert(format!("{at} is {value}"));
+    }
+    match value {
+        Value::Object(fields) => {
+            let required = form["required"].as_array().into_iter().flatten();
+            for name in required.filter_map(Value::as_str) {
+                if !fields.contains_key(name) {
+                    wrong.insert(format!("{at} lacks {name}"));
+                }
+            }
+            let known = form["properties"].as_object();
+            for (name, value) in fields {
+                match known.map(|known| known.get(name)) {
+                    Some(Some(form)) => {
+                        differences(value, form, whole, &format!("{at}.{name}"), wrong);
+                    }
+                    Some(None) => {
+                        wrong.insert(format!("{at} has {name}"));
+                    }
+                    None => {}
+                }
+            }
+        }
+        Value::Array(items) if form["items"].is_object() => {
+            for item in items {
+                differences(item, &form["items"], whole, &format!("{at}[]"), wrong);
+            }
+        }
+        _ => {}
+    }
+}
 
 /// Every sample as a file in a folder.
 fn printed(typesetter: &Typesetter, folder: &Path) -> Vec<(&'static str, PathBuf)> {
@@ -145,9 +257,9 @@ fn prints_are_pdf_ua_1() {
     let python = std::env::var("SOLEFOLIO_PYTHON").unwrap_or_else(|_| "python3".to_owned());
     let present = Command::new(&python).args(["-c", "import page"]).output();
     if !present.is_ok_and(|output| output.status.success()) {
-        // Not among what a build server must have.
-        eprintln!("left out: `{python}` lacks page-validation; name another with SOLEFOLIO_PYTHON");
-        return;
+        return left_out(&format!(
+            "`{python}` lacks page-validation; name another with SOLEFOLIO_PYTHON"
+        ));
     }
     let folder = folder();
     let files = printed(&typesetter, folder.path());
@@ -494,15 +606,7 @@ fn a_template_reaches_no_file_outside_and_no_package() {
 #[cfg(unix)]
 fn stand_in(folder: &Path, says: &str, bundles: bool) -> Option<PathBuf> {
     use std::os::unix::fs::PermissionsExt;
-    let cargo = std::env::var_os("CARGO_HOME")
-        .map(PathBuf::from)
-        .or_else(|| Some(PathBuf::from(std::env::var_os("HOME")?).join(".cargo")));
-    let real = std::env::var_os("SOLEFOLIO_TYPST")
-        .map(PathBuf::from)
-        .into_iter()
-        .chain(std::env::split_paths(&std::env::var_os("PATH")?).map(|folder| folder.join("typst")))
-        .chain(cargo.map(|home| home.join("bin/typst")))
-        .find(|path| path.is_file())?;
+    let real = typst()?;
     let path = folder.join("typst");
     let refuse = if bundles {
         ""

@@ -99,6 +99,7 @@ fn the_factors_for_ranges_of_two_are_exact() {
 fn the_handbook_s_moving_average_stays_in_control() {
     let name = "spc/nist_6_3_2_4_ewma.csv";
     let averages = moving_averages(&values(name, 1), 50.0, 0.3);
+    assert_eq!(averages.len(), 20);
     let limit = moving_average_limit(2.0539, 0.3);
     near(50.0 + limit, 52.5884, 1e-4, "upper");
     near(50.0 - limit, 47.4115, 1e-4, "lower");

@@ -25,12 +25,8 @@ fn the_date_decides_which_shoes_and_weeks_are_out_and_going_back_gives_the_same_
     assert!(ahead.contains_key("shoes/dunmarrow-heathpony-2/index.html"));
     assert!(ahead.contains_key("weeks/2026-w49/index.html"));
     publish(&lab, "2026-11-05");
-    let mut again = lab.folio();
-    let mut then = then;
-    for files in [&mut again, &mut then] {
-        files.retain(|path, _| !path.starts_with(".solefolio/"));
-    }
-    assert!(again == then, "the edition of a past day is not the same");
+    let same = lab.folio() == then;
+    assert!(same, "the edition of a past day is not the same");
 }
 
 #[test]

@@ -20,7 +20,7 @@ pub(super) struct Space<'s> {
     wide: Vec<f64>,
     /// Which shoes are one model in another version's clothes: equal numbers.
     model: Vec<u32>,
-    /// By axis: the robust deviation; infinite where all shoes are alike.
+    /// By axis: the robust deviation; infinite where over half of the shoes are alike.
     pub scales: Vec<f64>,
 }
 
@@ -64,8 +64,8 @@ impl<'s> Space<'s> {
         space.scales = (0..space.axes())
             .map(|axis| {
                 let values = space.column(axis);
-                // A category whose shoes are all alike in a quantity is not told
-                // apart by it.
+                // Where over half of a category's shoes are alike in a quantity, that
+                // deviation is zero, and no distance is made of the others'.
                 robust::scaled_deviation(&values)
                     .filter(|scale| *scale > 0.0)
                     .unwrap_or(f64::INFINITY)

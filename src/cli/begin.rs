@@ -61,12 +61,14 @@ fn schema_line(name: &str, schemas: &str) -> Option<String> {
     if ending != "yaml" {
         return None;
     }
-    let of_shoe = schemas.starts_with("..");
-    let named = FILES.iter().filter(|named| named.is_file);
-    let word = match named.map(|named| named.word).find(|word| *word == stem) {
-        Some(word) if !of_shoe => word,
-        _ if of_shoe => "shoe",
-        _ => return None,
+    // From the shoes' folders the way leads through the lab's.
+    let word = if schemas.ends_with("lab/schemas/") {
+        "shoe"
+    } else {
+        // An earlier rule set is called `rules-3.yaml`.
+        let kind = stem.split_once('-').map_or(stem, |(kind, _)| kind);
+        let mut files = FILES.iter().filter(|named| named.is_file);
+        files.find(|named| named.word == kind)?.word
     };
     Some(format!(
         "# yaml-language-server: $schema={schemas}{word}.json\n"
@@ -116,4 +118,36 @@ fn write(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     std::fs::create_dir_all(folder)
         .with_context(|| format!("can't make the folder {}", folder.display()))?;
     std::fs::write(path, bytes).with_context(|| format!("can't write {}", path.display()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_file_leads_to_its_own_schema() {
+        for (name, schemas, expected) in [
+            ("rules.yaml", "schemas/", Some("schemas/rules.json")),
+            ("rules-3.yaml", "../schemas/", Some("../schemas/rules.json")),
+            (
+                "words.yaml",
+                "../../schemas/",
+                Some("../../schemas/words.json"),
+            ),
+            (
+                "phrases.yaml",
+                "../../schemas/",
+                Some("../../schemas/phrases.json"),
+            ),
+            (
+                "lab-rat-2.yaml",
+                "../lab/schemas/",
+                Some("../lab/schemas/shoe.json"),
+            ),
+            ("control.csv", "schemas/", None),
+        ] {
+            let line = expected.map(|way| format!("# yaml-language-server: $schema={way}\n"));
+            assert_eq!(schema_line(name, schemas), line, "{name}");
+        }
+    }
 }

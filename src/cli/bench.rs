@@ -1,5 +1,6 @@
 //! `bench`: the bench desk, a local page.
 
+use super::desk::UsageError;
 use super::{Desk, Exit};
 use crate::serve::bench::Bench;
 use crate::serve::http;
@@ -39,7 +40,11 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     };
     let shoe = match &arguments.shoe {
         None => String::new(),
-        Some(name) => format!("#{}", bench.find(name)?),
+        Some(name) => {
+            let found = bench.find(name);
+            let slug = found.map_err(|unknown| UsageError(unknown.to_string()))?;
+            format!("#{slug}")
+        }
     };
     let listening = http::listen(arguments.port, arguments.ipv6)?;
     let address = format!("http://{}{}{shoe}", listening.address, bench.path());

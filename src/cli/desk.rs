@@ -3,21 +3,21 @@
 use super::{Color, Common, Format};
 use crate::diagnostics::text::neutral;
 use crate::diagnostics::{Problem, render};
-use crate::files::{Date, RelPath, Root, yaml};
+use crate::files::{Date, RelPath, Root, limited, yaml};
 use crate::gather::{Gathered, Reading, gather_as};
 use crate::press::AnswerFiles;
 use crate::programs::Outside;
-use anstream::{AutoStream, ColorChoice, eprintln};
-use std::io::Write;
+use anstream::{AutoStream, ColorChoice};
+use std::io::{ErrorKind, Write};
 use std::process::ExitCode;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// How a command ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Exit {
     /// It did what was asked.
     Done,
-    /// The inputs have problems; nothing was written.
+    /// The inputs have problems; nothing was written, but what `intake` could take.
     Problems,
     /// The command line is wrong.
     Usage,
@@ -73,6 +73,11 @@ fn lines_neutral(text: &str) -> String {
     lines.join("\n")
 }
 
+/// Writes lines to standard error; where that can't be written, nobody can be told.
+fn tell(text: &str) {
+    let _ = writeln!(anstream::stderr().lock(), "{}", lines_neutral(text));
+}
+
 /// What a command does with the answers of outside programs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Answers {
@@ -87,6 +92,8 @@ pub enum Answers {
 pub struct Desk {
     /// What every command takes.
     pub common: Common,
+    /// Why a result is not on standard output, or not all of it.
+    unprinted: OnceLock<std::io::Error>,
 }
 
 impl Desk {
@@ -98,7 +105,10 @@ impl Desk {
             Color::Never => ColorChoice::Never,
         };
         choice.write_global();
-        Desk { common }
+        Desk {
+            common,
+            unprinted: OnceLock::new(),
+        }
     }
 
     /// Whether results are for programs.
@@ -165,6 +175,7 @@ impl Desk {
     pub fn problems_text(&self, root: &Root, mut problems: Vec<Problem>) -> String {
         let source = |file: &str| root.read(&file.parse::<RelPath>().ok()?).ok();
         yaml::place_all(&mut problems, source);
+        let problems = limited(problems);
         if self.json() {
             return render::json(&problems);
         }
@@ -186,28 +197,47 @@ impl Desk {
         text
     }
 
-    /// Writes a result to standard output. A reader that went away is no mistake.
+    /// Writes a result to standard output. A reader that went away is no mistake; any
+    /// other failure is told by [`Desk::end`].
     pub fn print(&self, text: &str) {
         let mut out = AutoStream::auto(std::io::stdout().lock());
-        let _ = out.write_all(text.as_bytes());
-        let _ = out.flush();
+        let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+        if let Err(error) = written
+            && error.kind() != ErrorKind::BrokenPipe
+        {
+            let _ = self.unprinted.set(error);
+        }
     }
 
     /// Says something to people, unless they asked for quiet.
     pub fn say(&self, text: impl std::fmt::Display) {
         if !self.common.quiet {
-            eprintln!("{}", lines_neutral(&text.to_string()));
+            tell(&text.to_string());
+        }
+    }
+
+    /// The exit code of a command that ended so: another if its result could not be
+    /// printed, as onto a full disk.
+    pub fn end(&self, exit: Exit) -> Exit {
+        match self.unprinted.get() {
+            None => exit,
+            Some(error) => {
+                tell(&format!("error: can't write to standard output: {error}"));
+                Exit::Disk
+            }
         }
     }
 
     /// Shows an error with its causes and gives the exit code it means.
     pub fn failed(&self, error: &anyhow::Error) -> Exit {
-        let causes: Vec<String> = error.chain().map(ToString::to_string).collect();
+        let mut causes: Vec<String> = error.chain().map(ToString::to_string).collect();
+        // Some errors tell their cause themselves.
+        causes.dedup_by(|cause, teller| teller.ends_with(cause.as_str()));
         if self.json() {
             self.print(&format!("{}\n", serde_json::json!({"error": causes})));
         } else {
             // A cause may quote what the command line or the system says.
-            eprintln!("error: {}", lines_neutral(&causes.join(": ")));
+            tell(&format!("error: {}", causes.join(": ")));
         }
         if error.chain().any(|cause| cause.is::<UsageError>()) {
             Exit::Usage

@@ -3,13 +3,14 @@
 use super::desk::UsageError;
 use super::{Desk, Exit};
 use crate::diagnostics::Problem;
-use crate::files::{Key, Source, nearest};
-use crate::gather::{read_lab, read_study};
+use crate::files::{CSV_LIMIT, Key, Source, nearest};
+use crate::gather::{LabFiles, Reading, check_control, read_study};
 use crate::lab::{Lab, QuantitySpec, StudyReadings};
 use crate::measure::drift::{Drift, DriftChart, FEWEST};
 use crate::measure::gauge::{Component, Findings, Study};
 use crate::outputs::repeatability_line;
 use crate::quantity::fixed;
+use anyhow::Context as _;
 use clap::Args;
 use serde_json::json;
 use std::fmt::Write as _;
@@ -52,14 +53,28 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     }
     let root = desk.root()?;
     let mut problems = Vec::new();
-    let lab = read_lab(&root, &mut problems).map(|(lab, _)| lab);
+    let today = Desk::today();
+    let reading = Reading {
+        as_of: Some(today),
+        ..Reading::default()
+    };
+    let lab = LabFiles::read_as(&root, &reading, &mut problems)
+        .and_then(|files| files.assemble(&mut problems))
+        .map(|(lab, _)| lab);
     let study = match (&lab, &arguments.study) {
         (Some(lab), Some(path)) => {
-            let text = std::fs::read_to_string(path)
-                .map_err(|error| anyhow::anyhow!("{}: {error}", path.display()))?;
-            let source = Source::new(path.display().to_string(), text);
-            problems.extend(source.cut_off());
-            read_study(&source, &lab.protocol, &mut problems)
+            let name = path.display().to_string();
+            let bytes = std::fs::read(path).with_context(|| format!("can't read {name}"))?;
+            match Source::from_bytes(&name, bytes, CSV_LIMIT) {
+                Ok(source) => {
+                    problems.extend(source.cut_off());
+                    read_study(&source, &lab.protocol, &mut problems)
+                }
+                Err(problem) => {
+                    problems.push(problem);
+                    Vec::new()
+                }
+            }
         }
         (Some(lab), None) => lab.study.clone(),
         (None, _) => Vec::new(),
@@ -69,6 +84,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         return Ok(Exit::Problems);
     };
     problems.retain(|problem| problem.code == "cut-off");
+    problems.extend(check_control(&root, today));
     if !problems.is_empty() && !desk.json() {
         desk.show_problems(&root, problems);
     }
@@ -101,7 +117,13 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         })
         .collect();
     if charts.is_empty() && studies.is_empty() {
-        desk.say("there is neither a log of the control shoe (lab/control.csv) nor a gauge study");
+        desk.say(match &only {
+            Some(key) => format!(
+                "neither the log of the control shoe (lab/control.csv) nor a gauge study has readings of {key}"
+            ),
+            None => "there is neither a log of the control shoe (lab/control.csv) nor a gauge study"
+                .to_owned(),
+        });
     }
     if desk.json() {
         let text = serde_json::to_string_pretty(&json!({

@@ -5,7 +5,7 @@ mod sheet;
 use super::desk::UsageError;
 use super::record::{not_edited, shoe_file};
 use super::{Desk, Exit};
-use crate::diagnostics::{KeyPath, Place, Problem};
+use crate::diagnostics::{KeyPath, Place, Problem, render};
 use crate::files::{CSV_LIMIT, Key, RelPath, Slug, Source, csv, edit};
 use crate::lab::Protocol;
 use crate::quantity::{Amount, Unit};
@@ -44,6 +44,8 @@ struct Step {
     does: Does,
     /// The readings afterwards.
     readings: Vec<String>,
+    /// How many of them stood there and are not of the sheet.
+    stay: usize,
     #[serde(skip)]
     at: usize,
     #[serde(skip)]
@@ -113,10 +115,21 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     };
     let by_shoe = intake.by_shoe(taken);
     let mut steps = Vec::new();
+    let mut failed = None;
     for ((slug, path), groups) in by_shoe {
-        steps.extend(intake.shoe(&slug, &path, groups, arguments.apply.then_some(&writer))?);
+        match intake.shoe(&slug, &path, groups, arguments.apply.then_some(&writer)) {
+            Ok(taken) => steps.extend(taken),
+            // What was written before is told all the same.
+            Err(error) => {
+                failed = Some(error);
+                break;
+            }
+        }
     }
     intake.tell(&steps, arguments.apply);
+    if let Some(error) = failed {
+        return Err(error);
+    }
     Ok(if intake.problems.iter().any(Problem::is_error) {
         Exit::Problems
     } else {
@@ -232,7 +245,7 @@ impl Intake<'_> {
             .collect();
         let mut steps = Vec::new();
         let mut text = before.clone();
-        for ((specimen, quantity), rows) in groups {
+        for ((specimen, quantity), rows) in of_the_only(groups, &specimens) {
             let step = self.step(slug, &specimens, specimen, quantity, &rows, &text);
             let Some(step) = step else { continue };
             if step.does != Does::Nothing {
@@ -276,11 +289,8 @@ impl Intake<'_> {
         text: &Source,
     ) -> Option<Step> {
         let place = rows.first()?.place;
-        let at = match &specimen {
-            None if specimens.len() == 1 => Some(0),
-            None => None,
-            Some(id) => specimens.iter().position(|known| known == id),
-        };
+        let place_of = |id: &String| specimens.iter().position(|known| known == id);
+        let at = specimen.as_ref().and_then(place_of);
         let Some(at) = at else {
             let message = match &specimen {
                 Some(id) => format!(
@@ -327,8 +337,12 @@ impl Intake<'_> {
             );
             return None;
         };
+        let stay = match does {
+            Does::Nothing => present.len() - wanted.len(),
+            Does::Begins | Does::Adds | Does::Replaces => 0,
+        };
         let readings = match does {
-            // What stands there stays as it is written.
+            // What stands there stays as it is written, with what the sheet does not hold.
             Does::Nothing => present,
             Does::Adds => {
                 let more = wanted[present.len()..].to_vec();
@@ -342,6 +356,7 @@ impl Intake<'_> {
             quantity,
             does,
             readings,
+            stay,
             at,
             place,
         })
@@ -398,12 +413,11 @@ impl Intake<'_> {
         });
         if self.desk.json() {
             let problems: serde_json::Value =
-                serde_json::from_str(&crate::diagnostics::render::json(&self.problems))
-                    .unwrap_or_default();
+                serde_json::from_str(&render::json(&self.problems)).unwrap_or_default();
             let told = serde_json::json!({
                 "applied": applied, "steps": steps, "problems": problems,
             });
-            self.desk.print(&format!("{told:#}\n"));
+            self.desk.print(&render::escape(&format!("{told:#}")));
             return;
         }
         let mut same = 0;
@@ -411,6 +425,9 @@ impl Intake<'_> {
             let does = match step.does {
                 Does::Nothing => {
                     same += 1;
+                    if self.replace && step.stay > 0 {
+                        self.desk.print(&format!("{}\n", stays(step)));
+                    }
                     continue;
                 }
                 Does::Begins => "begins with",
@@ -453,6 +470,36 @@ impl Intake<'_> {
     }
 }
 
+/// The groups of a shoe of one specimen: a row that names it and one that leaves it away
+/// are of the same trials, in the order of the sheet.
+fn of_the_only(groups: Groups, specimens: &[&str]) -> Groups {
+    let [only] = specimens else {
+        return groups;
+    };
+    let mut all = Groups::new();
+    for ((specimen, quantity), rows) in groups {
+        let specimen = specimen.or_else(|| Some((*only).to_owned()));
+        all.entry((specimen, quantity)).or_default().extend(rows);
+    }
+    for rows in all.values_mut() {
+        rows.sort_by_key(|row| row.place);
+    }
+    all
+}
+
+/// Says that `--replace` takes no reading away that the sheet merely doesn't hold.
+fn stays(step: &Step) -> String {
+    format!(
+        "line {}: {}, {}: {} holds the sheet's readings already, and {} more that stay: [{}]",
+        step.place.line,
+        step.shoe,
+        step.specimen,
+        step.quantity,
+        step.stay,
+        step.readings.join(", ")
+    )
+}
+
 fn readings_path(specimen: usize) -> KeyPath {
     let specimens = KeyPath::root().key("specimens");
     specimens.index(specimen).key("readings")
@@ -465,5 +512,50 @@ fn alike(a: &str, b: &str, unit: Unit) -> bool {
     match (value(a), value(b)) {
         (Some(a), Some(b)) => (a - b).abs() <= 1e-9 * a.abs().max(b.abs()),
         _ => a == b,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn readings_that_the_sheet_does_not_hold_are_said_to_stay() {
+        let step = Step {
+            shoe: "maker-model".parse().unwrap(),
+            specimen: "A".into(),
+            quantity: "mass".parse().unwrap(),
+            does: Does::Nothing,
+            readings: ["262", "263", "264"].map(str::to_owned).into(),
+            stay: 1,
+            at: 0,
+            place: Place { line: 2, column: 1 },
+        };
+        assert_eq!(
+            stays(&step),
+            "line 2: maker-model, A: mass holds the sheet's readings already, and 1 more that stay: [262, 263, 264]"
+        );
+    }
+
+    #[test]
+    fn a_row_that_leaves_the_only_specimen_away_is_of_its_trials() {
+        let mut groups = Groups::new();
+        for (line, specimen) in [(2, None), (3, Some("A")), (4, None)] {
+            let specimen = specimen.map(str::to_owned);
+            let quantity: Key = "mass".parse().unwrap();
+            let row = Taken {
+                shoe: "maker-model".into(),
+                specimen: specimen.clone(),
+                quantity: quantity.clone(),
+                trial: None,
+                word: Ok(format!("26{line}")),
+                place: Place { line, column: 1 },
+            };
+            groups.entry((specimen, quantity)).or_default().push(row);
+        }
+        assert_eq!(of_the_only(groups.clone(), &["A", "B"]), groups);
+        let all: Vec<_> = of_the_only(groups, &["A"]).into_values().collect();
+        let words: Vec<&str> = all[0].iter().flat_map(|row| row.word.as_deref()).collect();
+        assert_eq!((all.len(), words), (1, vec!["262", "263", "264"]));
     }
 }

@@ -37,9 +37,9 @@ use std::path::PathBuf;
 #[derive(Debug, Parser)]
 #[command(name = "solefolio", version, max_term_width = 100)]
 #[command(
-    after_help = "Exit codes: 0 done; 1 the inputs have problems (nothing was written); \
-2 the command line is wrong; 3 an outside tool failed; 4 reading or writing failed; \
-130 stopped by Ctrl-C before anything was written."
+    after_help = "Exit codes: 0 done; 1 the inputs have problems (nothing was written, but for \
+the rows that `intake --apply` could take); 2 the command line is wrong; 3 an outside tool failed; \
+4 reading or writing failed; 130 stopped by Ctrl-C before anything was written."
 )]
 struct Cli {
     #[command(flatten)]
@@ -138,7 +138,7 @@ pub fn command() -> clap::Command {
 
 /// Runs the command line and says how it ended.
 pub fn run() -> Exit {
-    let cli = match Cli::try_parse() {
+    let cli = match Cli::try_parse().and_then(Cli::checked) {
         Ok(cli) => cli,
         Err(error) => {
             // Help and version are no mistakes; clap knows which stream each belongs on.
@@ -171,5 +171,65 @@ pub fn run() -> Exit {
         Some(Command::Complete(arguments)) => Ok(complete::shell(&desk, &arguments)),
         Some(Command::Manual(arguments)) => complete::manual(&desk, &arguments),
     };
-    result.unwrap_or_else(|error| desk.failed(&error))
+    desk.end(result.unwrap_or_else(|error| desk.failed(&error)))
+}
+
+impl Cli {
+    /// Options of `publish` stand alone or behind its name: before another command
+    /// they would count for nothing.
+    fn checked(self) -> Result<Cli, clap::Error> {
+        if self.command.is_some() && self.publish.are_given() {
+            return Err(command().error(
+                clap::error::ErrorKind::ArgumentConflict,
+                "an option stands before the command and would count for nothing; write it behind the command",
+            ));
+        }
+        Ok(self)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_option_of_publish_before_another_command_is_refused() {
+        let parse = |line: &str| {
+            let words = line.split(' ');
+            Cli::try_parse_from(words).and_then(Cli::checked)
+        };
+        for line in [
+            "solefolio --as-of 2026-11-26 --root lab",
+            "solefolio --root lab -q proof --as-of 2026-11-26",
+            "solefolio publish --pdf never",
+        ] {
+            assert!(parse(line).is_ok(), "{line}");
+        }
+        for line in [
+            "solefolio --as-of 2026-11-26 proof",
+            "solefolio --as-of 2026-11-26 seal --because x",
+            "solefolio --pdf never publish",
+        ] {
+            let error = parse(line).expect_err(line);
+            assert_eq!(error.exit_code(), 2, "{line}");
+        }
+    }
+    #[test]
+    fn pdfs_count_for_nothing_in_a_sweep_or_against_the_ledger() {
+        let parse = |line: &str| Cli::try_parse_from(line.split(' '));
+        for line in [
+            "solefolio ripple --sweep torsion.points[3] 40..50",
+            "solefolio ripple --since-sealed",
+            "solefolio ripple --set torsion.points[3]=[47,60] --pdf never",
+        ] {
+            assert!(parse(line).is_ok(), "{line}");
+        }
+        for line in [
+            "solefolio ripple --sweep torsion.points[3] 40..50 --pdf never",
+            "solefolio ripple --since-sealed --pdf require",
+        ] {
+            let error = parse(line).expect_err(line);
+            assert_eq!(error.exit_code(), 2, "{line}");
+        }
+    }
 }

@@ -1,11 +1,15 @@
 //! `proof`: checks everything and writes nothing.
 
 use super::desk::Answers;
+use super::seal::forgotten;
 use super::{Desk, Exit};
-use crate::diagnostics::Problem;
+use crate::diagnostics::{Problem, render};
 use crate::edition::{DeskLine, Missing, desk_list, is_out};
 use crate::files::{Date, Root, Week};
-use crate::gather::{Gathered, Reading, check_editions, gather_all_the_same, read_templates};
+use crate::gather::{
+    Gathered, Reading, check_control, check_earlier, check_editions, check_templates,
+    gather_all_the_same, missing_editions, read_templates,
+};
 use crate::press::{self, Bindery, Uncheckable};
 use clap::Args;
 use pulldown_cmark::{Event, Parser, Tag, TagEnd};
@@ -47,7 +51,12 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     if let Err(found) = read_templates(&root).and_then(|own| Bindery::new(own, None)) {
         problems.extend(found);
     }
+    problems.extend(forgotten(&root, &gathered.ledger));
+    problems.extend(missing_editions(&gathered.ledger, &gathered.frozen));
     problems.extend(check_editions(&root, &gathered.frozen));
+    problems.extend(check_earlier(&root, as_of));
+    problems.extend(check_templates(&root));
+    problems.extend(check_control(&root, Desk::today()));
     let errors = problems.iter().any(crate::diagnostics::Problem::is_error);
     let none = problems.is_empty();
     if desk.json() || !none {
@@ -141,7 +150,7 @@ fn batch(desk: &Desk, root: &Root, week: Week, as_of: Option<Date>) -> anyhow::R
             "shoes": list,
             "problems": problems,
         });
-        desk.print(&format!("{list:#}\n"));
+        desk.print(&render::escape(&format!("{list:#}")));
     } else {
         if !problems.is_empty() {
             desk.show_problems(root, problems);

@@ -5,11 +5,12 @@ mod stock;
 use super::desk::{Answers, ToolError};
 use super::seal::forgotten;
 use super::{Desk, Exit};
-use crate::diagnostics::Problem;
+use crate::diagnostics::{Problem, render};
 use crate::edition::{Edition, Scope};
 use crate::files::{Date, Root};
 use crate::gather::{
-    Ear, Gathered, Reading, Step, gather_as, program_files, read_stock, read_templates,
+    Ear, Gathered, Reading, Step, check_control, gather_as, missing_editions, program_files,
+    read_stock, read_templates,
 };
 use crate::measure::drawn::Drawn;
 use crate::outputs::{self, Make, Sheet, Surroundings};
@@ -25,7 +26,9 @@ use std::sync::Arc;
 use std::time::Instant;
 
 /// Bring out/ up to date: only what readers would see differently is made again,
-/// and nothing is written if an input has a problem.
+/// and nothing is written if an input has a problem. With `--format json` the report's
+/// `problems` are the warnings, in the form of `proof`; it has none where nothing
+/// changed, since then nothing is read.
 #[derive(Debug, Args)]
 pub struct Arguments {
     /// The edition's date; today without it
@@ -51,6 +54,23 @@ pub struct Arguments {
     /// the name of one in lab/shops/
     #[arg(long, value_name = "FILE")]
     stock: Option<PathBuf>,
+}
+
+impl Arguments {
+    /// Whether any of them differs from what holds without it.
+    pub fn are_given(&self) -> bool {
+        let Arguments {
+            as_of,
+            drafts,
+            only,
+            pdf,
+            why,
+            fresh,
+            stock,
+        } = self;
+        let switched = *drafts || *why || *fresh || *pdf != Pdf::Auto;
+        switched || as_of.is_some() || only.is_some() || stock.is_some()
+    }
 }
 
 /// Whether PDFs are made.
@@ -143,6 +163,8 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     };
     let mut problems = gathered.problems(as_of);
     problems.extend(forgotten(&root, &gathered.ledger));
+    problems.extend(missing_editions(&gathered.ledger, &gathered.frozen));
+    problems.extend(check_control(&root, Desk::today()));
     if problems.iter().any(Problem::is_error) {
         desk.show_problems(&root, problems);
         return Ok(Exit::Problems);
@@ -159,7 +181,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let stock = stock.transpose()?;
     let reading = started.elapsed();
     if !problems.is_empty() && !desk.json() {
-        desk.show_problems(&root, problems);
+        desk.show_problems(&root, problems.clone());
     }
     let run = Run {
         desk,
@@ -173,7 +195,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         progress: &*progress,
         interrupt,
     };
-    let mut report = match run.publish(gathered, stock, stamp)? {
+    let mut report = match run.publish(gathered, stock, stamp, &mut problems)? {
         Ok(report) => report,
         Err(Stopped::Problems(problems)) => {
             desk.show_problems(&root, problems);
@@ -188,7 +210,11 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             "{trouble}; the next run takes a little longer"
         ));
     }
-    tell(desk, &report, arguments, &out)?;
+    if desk.json() {
+        tell_programs(desk, &root, &report, problems)?;
+    } else {
+        tell(desk, &report, arguments, &out);
+    }
     Ok(if report.is_whole() {
         Exit::Done
     } else {
@@ -288,6 +314,7 @@ impl Run<'_> {
         gathered: Gathered,
         stock: Option<(String, String)>,
         stamp: Option<press::InputsStamp>,
+        warnings: &mut Vec<Problem>,
     ) -> anyhow::Result<Result<Report, Stopped>> {
         let scope = if self.arguments.drafts {
             Scope::WithDrafts
@@ -306,7 +333,7 @@ impl Run<'_> {
         }
         .in_tongues(edition.lab.tongues.len());
         let (mut sheets, missing) = plan(edition, &surroundings);
-        let made = match self.programs(edition, &surroundings, &sheets) {
+        let made = match self.programs(edition, &surroundings, &sheets, warnings) {
             Ok(made) => made,
             Err(problems) => return Ok(Err(Stopped::Problems(problems))),
         };
@@ -337,12 +364,14 @@ impl Run<'_> {
         Ok(press::publish(&job))
     }
 
-    /// The files of the lab's own outputs.
+    /// The files of the lab's own outputs; what is not in order with them is added to
+    /// the warnings.
     fn programs(
         &self,
         edition: &Edition,
         surroundings: &Surroundings,
         sheets: &[Sheet<'_>],
+        warnings: &mut Vec<Problem>,
     ) -> Result<Vec<MadeFile>, Vec<Problem>> {
         let mut problems = Vec::new();
         let made = programs::make_all(
@@ -357,8 +386,9 @@ impl Run<'_> {
             return Err(problems);
         }
         if !problems.is_empty() && !self.desk.json() {
-            self.desk.show_problems(self.root, problems);
+            self.desk.show_problems(self.root, problems.clone());
         }
+        warnings.extend(problems);
         Ok(made)
     }
 
@@ -456,16 +486,25 @@ pub(super) fn plan<'e>(
     (sheets, missing)
 }
 
-fn tell(desk: &Desk, report: &Report, arguments: &Arguments, out: &Path) -> anyhow::Result<()> {
-    if desk.json() {
-        desk.print(&format!("{}\n", serde_json::to_string_pretty(report)?));
-        return Ok(());
-    }
+/// The report for people.
+fn tell(desk: &Desk, report: &Report, arguments: &Arguments, out: &Path) {
     if arguments.why {
         let why: String = report.why.iter().map(|why| format!("{why}\n")).collect();
         desk.print(&why);
     }
     desk.say(report.to_string().trim_end());
     desk.say(format_args!("open {}", out.join("index.html").display()));
+}
+
+/// The report for programs, with the warnings.
+fn tell_programs(
+    desk: &Desk,
+    root: &Root,
+    report: &Report,
+    problems: Vec<Problem>,
+) -> anyhow::Result<()> {
+    let mut told = serde_json::to_value(report)?;
+    told["problems"] = serde_json::from_str(&desk.problems_text(root, problems))?;
+    desk.print(&render::escape(&format!("{told:#}")));
     Ok(())
 }

@@ -75,7 +75,7 @@ pub struct Arguments {
     #[arg(long)]
     drafts: bool,
     /// Whether PDFs are among what would be made again
-    #[arg(long, value_enum, default_value_t = Pdf::Auto)]
+    #[arg(long, value_enum, default_value_t = Pdf::Auto, conflicts_with_all = ["sweep", "since_sealed"])]
     pdf: Pdf,
     /// Write a page to send around: one file that needs no other
     #[arg(long, value_name = "FILE")]
@@ -381,12 +381,18 @@ fn tell_sweep(
     )
     .map_err(usage)?;
     write_html(arguments, || {
-        html::sweep(&swept, &shoes, &edition.lab.settings.name, arguments.drafts)
+        html::sweep(
+            &swept,
+            &tried.words,
+            &shoes,
+            &edition.lab.settings.name,
+            arguments.drafts,
+        )
     })?;
     desk.print(&if desk.json() {
         format!("{}\n", serde_json::to_string_pretty(&swept)?)
     } else {
-        text::sweep(&swept)
+        text::sweep(&swept, &tried.words)
     });
     Ok(Exit::Done)
 }

@@ -36,7 +36,7 @@ pub struct Arguments {
     /// Why: one sentence, for readers; it stands on the pages of these shoes
     #[arg(long, value_name = "TEXT")]
     because: String,
-    /// The day of the edition that is sealed; today without it
+    /// The day of the edition that is sealed, not after today; today without it
     #[arg(long, value_name = "DATE")]
     as_of: Option<Date>,
 }
@@ -59,6 +59,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
         desk.show_problems(&root, problems);
         return Ok(Exit::Problems);
     }
+    near_enough(&gathered, as_of, Desk::today())?;
     goes_forward(&gathered, as_of)?;
     if let Some(mut forgets) = forgotten(&root, &gathered.ledger) {
         // A line sealed upon a ledger that lost its end could never follow it.
@@ -94,7 +95,11 @@ fn freeze(
     // Read again, because the data tell when a shoe was corrected.
     let gathered = desk
         .gather_as_of(root, as_of)?
-        .map_err(|_| anyhow::anyhow!("the lab's files were changed while they were sealed"))?;
+        .map_err(|_| {
+            anyhow::anyhow!(
+                "it is sealed, but the lab's files were changed meanwhile and its data are not frozen; mend that and seal again"
+            )
+        })?;
     let before = gathered.frozen.clone();
     let (assembled, _, _) = gathered.edition(as_of, Scope::Published);
     let latest = before.iter().rev().find(|frozen| frozen.on == as_of);
@@ -227,6 +232,35 @@ fn reason(text: &str) -> anyhow::Result<&str> {
     Err(UsageError(mistake).into())
 }
 
+/// How many days behind the last thing planned a day to come may be sealed.
+const AHEAD: i32 = 28;
+
+/// A day far ahead can't be sealed: it would be the ledger's last, and every day before
+/// it refused for ever, which one slip in the year is enough for.
+fn near_enough(gathered: &Gathered, as_of: Date, today: Date) -> anyhow::Result<()> {
+    let planned = gathered
+        .shoes
+        .iter()
+        .filter_map(|judged| judged.shoe.file.publish)
+        .chain(gathered.ledger.sealed_last())
+        .max();
+    if is_near(as_of, today, planned) {
+        return Ok(());
+    }
+    Err(UsageError(format!(
+        "{as_of} is still to come (today is {today}), and nothing is planned for that time; once it were sealed, no day before it could be. Give a day that has come with --as-of"
+    ))
+    .into())
+}
+
+/// Whether a day has come, or lies before the last publish or sealed day or at most
+/// [`AHEAD`] days behind it: an edition may be sealed ahead, and the laboratory's own days
+/// say more than a clock that is wrong.
+fn is_near(as_of: Date, today: Date, planned: Option<Date>) -> bool {
+    let behind = |day: Date| (as_of.civil() - day.civil()).get_days();
+    as_of <= today || planned.is_some_and(|day| behind(day) <= AHEAD)
+}
+
 fn goes_forward(gathered: &Gathered, as_of: Date) -> anyhow::Result<()> {
     match gathered.ledger.sealed_last() {
         Some(last) if as_of < last => Err(UsageError(format!(
@@ -330,6 +364,21 @@ fn tell(desk: &Desk, unsealed: &[Unsealed], as_of: Date, frozen: Option<&str>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_day_far_ahead_is_not_sealed() {
+        let day = |text: &str| text.parse::<Date>().unwrap();
+        let today = day("2026-12-01");
+        let planned = Some(day("2026-12-03"));
+        for near in ["2026-11-26", "2026-12-01", "2026-12-03", "2026-12-31"] {
+            assert!(is_near(day(near), today, planned), "{near}");
+        }
+        for far in ["2027-01-01", "2036-12-01"] {
+            assert!(!is_near(day(far), today, planned), "{far}");
+        }
+        assert!(is_near(today, today, None));
+        assert!(!is_near(day("2026-12-02"), today, None));
+    }
 
     #[test]
     fn a_reason_is_one_visible_sentence_of_400_characters_at_most() {

@@ -14,9 +14,10 @@ mod add;
 
 use super::desk::UsageError;
 use super::{Desk, Exit};
-use crate::files::RelPath;
+use crate::files::{Date, RelPath, Root};
 use crate::gather::{LabFiles, Reading, is_tag, lab_words, words_by_hand};
-use crate::lab::{DecimalSign, LANGUAGES, LabelsInside, TextFile, WordsFile};
+use crate::lab::{DecimalSign, LANGUAGES, Lab, LabelsInside, TextFile, WordsFile};
+use crate::rules::RuleSet;
 use crate::words::{Said, TEXTS, placeholders};
 use clap::Args;
 use std::collections::BTreeMap;
@@ -69,11 +70,12 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
             return Ok(Exit::Problems);
         }
     };
-    let own = *tag == lab.settings.language;
+    let own = lab.settings.is_own_language(tag);
     let (labels, by_hand) = if own {
         (Vec::new(), Vec::new())
     } else {
-        (lab_words(&lab, &rules), words_by_hand(&root, &lab, &rules))
+        let labels = words_asked(&root, &lab, &rules);
+        (labels, words_by_hand(&root, &lab, &rules))
     };
     let (there, words) = (there.as_ref(), (&labels[..], &by_hand[..]));
     if arguments.write {
@@ -96,6 +98,34 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let sheet = Sheet::of(there, words, which);
     desk.print(&sheet.whole(tag, there));
     Ok(Exit::Done)
+}
+
+/// The lab's own words; behind them those of a rule set or protocol that was kept for a
+/// day after the present one's: a publish wants them from that day on.
+fn words_asked(root: &Root, lab: &Lab, rules: &RuleSet) -> Vec<(&'static str, String)> {
+    let mut words = lab_words(lab, rules);
+    for day in [Desk::today(), Date::from(jiff::civil::Date::MAX)] {
+        let reading = Reading {
+            as_of: Some(day),
+            ..Reading::default()
+        };
+        // What is wrong with one that is kept is told when it holds.
+        let mut ignored = Vec::new();
+        let mut files = LabFiles::read_as(root, &reading, &mut ignored);
+        if let Some(files) = &mut files {
+            files.languages.clear();
+        }
+        let Some((then, kept)) = files.and_then(|files| files.assemble(&mut ignored)) else {
+            continue;
+        };
+        if kept.effective > rules.effective || then.protocol.effective > lab.protocol.effective {
+            let more = lab_words(&then, &kept);
+            let is_new = |word: &String| words.iter().all(|(_, known)| known != word);
+            let more: Vec<_> = more.into_iter().filter(|(_, word)| is_new(word)).collect();
+            words.extend(more);
+        }
+    }
+    words
 }
 
 const WORDS: &str = "words.yaml";

@@ -36,7 +36,7 @@ const fn code(
     }
 }
 
-/// All codes, by room, then by name.
+/// All codes, by what they are about.
 #[rustfmt::skip] // one entry reads better as five lines of its own
 pub const CODES: &[Code] = &[
     // Files: whether they can be read.
@@ -60,6 +60,11 @@ pub const CODES: &[Code] = &[
         "Links to folders are not followed, so what lies there would be left out without a word.",
         "shoes/2026 -> ../archive/2026",
         "Put the folder itself here."),
+    code("not-read",
+        "A file lies where files of another kind or name are read.",
+        "It looks as if it counted, and nothing reads it.",
+        "lab/earlier/rule-5.yaml",
+        "Name it as the hint says, or put it elsewhere."),
     code("more-problems",
         "The file has more problems than are listed.",
         "A hundred are listed; a file with more is mostly broken in one way that repeats.",
@@ -71,8 +76,8 @@ pub const CODES: &[Code] = &[
         "größe in Latin-1",
         "Save the file as UTF-8."),
     code("outside-root",
-        "A link leads out of the lab's folder.",
-        "Nothing outside the lab's folder is read: it could publish what was never meant to be.",
+        "A link leads out of the lab's folder, or is absolute.",
+        "Nothing outside the lab's folder is read: it could publish what was never meant to be. An absolute link leads out wherever else the folder is copied.",
         "shoes/x.yaml -> /etc/passwd",
         "Put the file itself into the folder."),
     code("same-address",
@@ -90,6 +95,11 @@ pub const CODES: &[Code] = &[
         "Pages in that language say them in English until they are there.",
         "texts of lab/languages/de/words.yaml without `Findings`",
         "Run `solefolio translate TAG --write` and fill in what is empty."),
+    code("form-not-said",
+        "A further language gives a form of a counted text that no number takes.",
+        "The plural rule of the language has no such form, or is not known to the program; what is given is never shown.",
+        "\"{n} shoes\": {one: \"{n} Schuh\", few: \"{n} Schuhe\", other: \"{n} Schuhe\"}",
+        "Take the form out; `other` stands for what has none of its own."),
     code("translation-place",
         "A translated text has lost a place such as {day}, or names one there is not.",
         "What stands there, a date or a number, would be lost or stay a name in braces.",
@@ -311,8 +321,8 @@ pub const CODES: &[Code] = &[
         "date,heel-compresion (mm)",
         "Head the columns date (or part, operator, trial) and then one a quantity, with its unit."),
     code("control-date",
-        "A row of the control shoe's log has no date, or stands below a later one.",
-        "Runs and trends are looked for in the order of the days.",
+        "A row of the control shoe's log has no date, stands below a later one, or is of a day still to come.",
+        "Runs and trends are looked for in the order of the days, and a reading of a day to come counts for nothing until then.",
         "2026-11-02 below 2026-11-03",
         "Write dates as 2026-11-18, and keep the rows in their order."),
     code("ledger-torn",
@@ -378,7 +388,7 @@ pub const CODES: &[Code] = &[
         "a file that ends at the highest load",
         "Record the loop again until the load is off, or leave the curve away."),
     code("csv-column-missing",
-        "A raw curve has no column in the unit its protocol names.",
+        "A raw curve has no column in the unit its protocol names, or several and none by its name.",
         "Which numbers are the load can't be guessed.",
         "travel (mm),torque (N·m)",
         "Head the column with its name and unit."),
@@ -622,6 +632,11 @@ pub const CODES: &[Code] = &[
         "The page would never end.",
         "a.html includes b.html includes a.html",
         "Take one of the includes away."),
+    code("edition-missing",
+        "An edition that was sealed, by the ledger, has no frozen data.",
+        "The folio is published without data/<date>/, and who cited a figure there finds it no more.",
+        "lab/editions/2026-11-26 was deleted",
+        "Bring the folder back from version control. If a seal was stopped before it froze the data, seal the same day again."),
     code("edition-altered",
         "A frozen edition is not what was sealed.",
         "Its figures may have been cited; a changed one would be a false witness.",

@@ -179,11 +179,12 @@ pub fn json(problems: &[Problem]) -> String {
     escape(&text)
 }
 
-/// Writes what would act on a terminal as JSON escapes: the same value, but seen.
+/// Writes what would act on a terminal as JSON escapes: the same value, but seen; and a
+/// line feed at the end.
 ///
 /// Outside its strings JSON holds no such character but the line feed, and inside
 /// them the line feed is escaped already.
-fn escape(json: &str) -> String {
+pub fn escape(json: &str) -> String {
     let mut out = String::with_capacity(json.len() + 1);
     let mut units = [0; 2];
     for c in json.chars() {

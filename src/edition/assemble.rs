@@ -53,13 +53,7 @@ impl Edition {
         let (mut out, held) = sort_out(shoes, as_of, scope);
         out.sort_by(|a, b| a.shoe.slug.cmp(&b.shoe.slug));
         for judged in &mut out {
-            if judged
-                .shoe
-                .file
-                .withdrawn
-                .as_ref()
-                .is_some_and(|withdrawn| withdrawn.on > as_of)
-            {
+            if judged.shoe.file.withdrawn.is_some() && !is_taken_back(judged, as_of) {
                 Arc::make_mut(&mut judged.shoe).file.withdrawn = None;
             }
         }
@@ -127,10 +121,16 @@ pub fn is_out(judged: &Judged, as_of: Date) -> bool {
     judged.shoe.file.publish.is_some_and(|day| day <= as_of)
 }
 
+/// Whether a review is taken back as of a date; a later day has not come yet.
+fn is_taken_back(judged: &Judged, as_of: Date) -> bool {
+    let withdrawn = judged.shoe.file.withdrawn.as_ref();
+    withdrawn.is_some_and(|withdrawn| withdrawn.on <= as_of)
+}
+
 /// What screening found and nobody accepted: an error for a shoe that is out,
 /// a warning for one that is not, so that one unready shoe holds nobody up.
 pub fn unaccepted(judged: &Judged, as_of: Date) -> Vec<Problem> {
-    let out = is_out(judged, as_of) && judged.shoe.file.withdrawn.is_none();
+    let out = is_out(judged, as_of) && !is_taken_back(judged, as_of);
     let of_quantities = judged
         .quantities
         .values()
@@ -181,5 +181,54 @@ fn path_of(judged: &Judged, flag: &Flag) -> KeyPath {
     match &flag.quantity {
         Some(key) => specimen.key("readings").key(key.as_str()),
         None => specimen.key("session"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::{FlagWeight, Quantities};
+    use crate::rules::{Answers, Findings};
+    use crate::shoe::Shoe;
+
+    /// Out since 26 November, taken back on 10 December, and in doubt.
+    fn doubted() -> Judged {
+        let file = "{schema: 1, maker: Nobody, model: Fixture, category: road, \
+                    size: {system: mondopoint, value: 270}, publish: 2026-11-26, \
+                    withdrawn: {on: 2026-12-10, reason: Mislabelled.}, specimens: []}";
+        let flag = Flag {
+            code: "spread",
+            weight: FlagWeight::Stops,
+            quantity: None,
+            specimen: None,
+            message: "too wide".into(),
+            accepted: None,
+        };
+        Judged {
+            shoe: Arc::new(Shoe {
+                curves: Vec::new(),
+                slug: "fixture".parse().unwrap(),
+                path: "shoes/fixture.yaml".into(),
+                file: serde_yaml::from_str(file).unwrap(),
+            }),
+            quantities: Quantities::new(),
+            findings: Findings::new(),
+            session_flags: vec![flag],
+            answers: Answers::new(),
+        }
+    }
+
+    #[test]
+    fn what_is_in_doubt_stops_publishing_from_the_day_it_is_out_to_the_day_it_is_taken_back() {
+        for (as_of, stops) in [
+            ("2026-11-25", false),
+            ("2026-11-26", true),
+            ("2026-12-09", true),
+            ("2026-12-10", false),
+        ] {
+            let problems = unaccepted(&doubted(), as_of.parse().unwrap());
+            let errors: Vec<bool> = problems.iter().map(Problem::is_error).collect();
+            assert_eq!(errors, [stops], "{as_of}");
+        }
     }
 }

@@ -15,6 +15,7 @@
 //! cited them must be able to see what they cited; the folder's own page says
 //! that it was taken back.
 
+use crate::diagnostics::text::{is_refused, says_refused};
 use crate::files::Date;
 use serde::{Deserialize, Serialize};
 
@@ -60,8 +61,8 @@ pub struct FrozenFile {
 }
 
 impl Frozen {
-    /// Reads a manifest and checks that its names are names of files and that it
-    /// stands in the folder it is called after.
+    /// Reads a manifest and checks that its names are names of files, that its reason
+    /// can stand on a page, and that it stands in the folder it is called after.
     ///
     /// # Errors
     /// What is wrong with it.
@@ -73,6 +74,9 @@ impl Frozen {
                 frozen.name.escape_debug(),
                 frozen.on
             ));
+        }
+        if let Some(c) = frozen.because.chars().find(|c| is_refused(*c)) {
+            return Err(says_refused(c));
         }
         for file in &frozen.files {
             let safe = |b: u8| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_' | b'.');
@@ -171,6 +175,9 @@ mod tests {
         let sum = blake3::hash(b"x").to_hex();
         let no_sum = frozen("2026-11-26", "a.csv").replace(&*sum, &sum[1..]);
         assert!(Frozen::read(&no_sum, "2026-11-26").is_err());
+        let hidden = frozen("2026-11-26", "a.csv").replace("\"x\"", "\"x\\u202e\"");
+        let refused = Frozen::read(&hidden, "2026-11-26").unwrap_err();
+        assert!(refused.contains("U+202E"), "{refused}");
         let whole = read("2026-11-26", "2026-11-26", "a.csv").unwrap();
         assert!(whole.write().ends_with(b"}\n"));
         let again = String::from_utf8(whole.write()).unwrap();

@@ -143,19 +143,21 @@ impl Ripple {
     /// What has changed since the findings were sealed. Shoes that never were are
     /// not compared.
     pub fn since(sealed: &BTreeMap<Slug, &super::Entry>, edition: &Edition) -> Ripple {
-        let old: BTreeMap<Slug, BTreeMap<Key, State>> = sealed
+        let compared: Vec<&super::Entry> = standing(edition)
+            .filter_map(|judged| sealed.get(&judged.shoe.slug).copied())
+            .collect();
+        let old: BTreeMap<Slug, BTreeMap<Key, State>> = compared
             .iter()
-            .filter(|(slug, _)| edition.shoe(slug).is_some())
-            .map(|(slug, entry)| {
+            .map(|entry| {
                 let states = entry
                     .findings
                     .iter()
                     .map(|(key, sealed)| (key.clone(), of_sealed(key, sealed, edition)));
-                (slug.clone(), states.collect())
+                (entry.shoe.clone(), states.collect())
             })
             .collect();
         let versions = |version: fn(&super::Entry) -> u32, now: u32| {
-            let oldest = sealed.values().map(|entry| version(entry)).min();
+            let oldest = compared.iter().map(|entry| version(entry)).min();
             (oldest.unwrap_or(now), now)
         };
         let rules = versions(|entry| entry.rules.version, edition.rules.version);
@@ -315,7 +317,9 @@ impl Change {
         };
         let places = old
             .and_then(|state| state.band_index)
-            .zip(new.and_then(|state| state.band_index));
+            .zip(new.and_then(|state| state.band_index))
+            // Among more or fewer bands the same one may stand at another place.
+            .filter(|_| old.map(|state| &state.band) != new.map(|state| &state.band));
         let way = places.and_then(|(old, new)| match old.cmp(&new) {
             std::cmp::Ordering::Less => Some(Way::Up),
             std::cmp::Ordering::Greater => Some(Way::Down),

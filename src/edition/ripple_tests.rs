@@ -185,6 +185,8 @@ fn a_fall_is_a_fall_over_as_many_bands_and_within_a_band_there_is_no_way() {
     assert_eq!(of(high(), low()), (Some(Way::Down), 3));
     assert_eq!(of(low(), state("low", Some(0), "10")), (None, 0));
     assert_eq!(of(low(), lost("x")), (None, 0));
+    // The same band, among fewer bands now.
+    assert_eq!(of(high(), state("high", Some(1), "71")), (None, 0));
 }
 
 #[test]

@@ -95,7 +95,10 @@ fn host_fault(authority: &str) -> Option<String> {
         Some((host, port)) if !port.contains(']') => (host, Some(port)),
         _ => (authority, None),
     };
-    if port.is_some_and(|port| port.parse::<u16>().is_err()) {
+    // Digits alone: `parse` would take a sign too.
+    let number =
+        |port: &str| port.bytes().all(|b| b.is_ascii_digit()) && port.parse::<u16>().is_ok();
+    if port.is_some_and(|port| !number(port)) {
         return Some("has a port that is no number up to 65535".into());
     }
     let name = |part: &str| {
@@ -170,6 +173,7 @@ mod tests {
             "https://example.org/\u{202e}",
             "https://example.org/%2",
             "https://example.org:99999/",
+            "https://example.org:+80/",
             "https://a..b/",
             "https://[::1/",
         ] {

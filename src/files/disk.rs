@@ -2,16 +2,17 @@
 
 use super::RelPath;
 use std::collections::BTreeMap;
+use std::ffi::OsString;
 use std::fs::File;
 use std::io::{self, Read as _};
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 /// One thing found while listing a folder.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Listed {
     /// A file, or a link to a file within the root.
     File(RelPath),
-    /// A link that leads out of the root.
+    /// A link that leads out of the root, or is absolute.
     Outside(String),
     /// A link to a folder; it is not followed.
     LinkedFolder(String),
@@ -26,7 +27,7 @@ pub enum Listed {
 pub enum Refused {
     /// There is none.
     Missing,
-    /// A link leads out of the root.
+    /// A link leads out of the root, or is absolute.
     Outside,
     /// It is a folder, a pipe or a device.
     NotAFile,
@@ -121,7 +122,8 @@ impl Disk {
         &self.root
     }
 
-    /// Opens a file beneath the root; the kernel refuses any link that leads out.
+    /// Opens a file beneath the root; the kernel refuses any link that leads out, and
+    /// any that is absolute, for it leads out wherever else the folder lies.
     /// Without waiting: opening a pipe must not hang.
     #[cfg(target_os = "linux")]
     fn open_beneath(&self, path: &RelPath) -> Result<File, Refused> {
@@ -149,20 +151,43 @@ impl Disk {
         self.open_checked(path)
     }
 
-    /// The same for any system: resolve all links, compare, check, open.
+    /// The same for any system: follow all links, check, open.
     fn open_checked(&self, path: &RelPath) -> Result<File, Refused> {
-        let whole = self
-            .root
-            .join(path.as_str())
-            .canonicalize()
-            .map_err(|error| refused(&error))?;
-        if !whole.starts_with(&self.root) {
-            return Err(Refused::Outside);
-        }
+        let whole = self.followed(Path::new(path.as_str()))?;
         if !whole.is_file() {
             return Err(Refused::NotAFile);
         }
         File::open(whole).map_err(|error| refused(&error))
+    }
+
+    /// Where a path below the root leads, its links followed as the kernel does beneath
+    /// it: none may be absolute or step above the root, even to come back.
+    fn followed(&self, path: &Path) -> Result<PathBuf, Refused> {
+        let mut ahead = Vec::new();
+        lay_out(path, &mut ahead)?;
+        let mut at = PathBuf::new();
+        let mut links = 0;
+        while let Some(step) = ahead.pop() {
+            if step == ".." {
+                if !at.pop() {
+                    return Err(Refused::Outside);
+                }
+                continue;
+            }
+            at.push(&step);
+            let whole = self.root.join(&at);
+            let about = whole.symlink_metadata().map_err(|error| refused(&error))?;
+            if about.is_symlink() {
+                links += 1;
+                if links > LINK_LIMIT {
+                    return Err(Refused::Failed("a circle of links".into()));
+                }
+                at.pop();
+                let target = whole.read_link().map_err(|error| refused(&error))?;
+                lay_out(&target, &mut ahead)?;
+            }
+        }
+        Ok(self.root.join(at))
     }
 
     fn listed(&self, entry: Result<walkdir::DirEntry, walkdir::Error>) -> Option<Listed> {
@@ -188,11 +213,10 @@ impl Disk {
         }
         let shown = self.shown(entry.path());
         if kind.is_symlink() {
-            match entry.path().canonicalize() {
-                Err(error) => return Some(Listed::Unreadable(shown, reason(&error))),
-                Ok(target) if !target.starts_with(&self.root) => {
-                    return Some(Listed::Outside(shown));
-                }
+            let below = entry.path().strip_prefix(&self.root);
+            match self.followed(below.unwrap_or(entry.path())) {
+                Err(Refused::Outside) => return Some(Listed::Outside(shown)),
+                Err(refused) => return Some(Listed::Unreadable(shown, why(refused))),
                 Ok(target) if target.is_dir() => return Some(Listed::LinkedFolder(shown)),
                 Ok(_) => {}
             }
@@ -210,6 +234,30 @@ impl Disk {
     fn shown(&self, path: &Path) -> String {
         let inside = path.strip_prefix(&self.root).unwrap_or(path);
         with_slashes(&inside.to_string_lossy())
+    }
+}
+
+/// How many links one path may lead over, as on Linux (path_resolution(7)).
+const LINK_LIMIT: usize = 40;
+
+/// Lays a path's steps on a stack, the first on top.
+fn lay_out(path: &Path, ahead: &mut Vec<OsString>) -> Result<(), Refused> {
+    for step in path.components().rev() {
+        match step {
+            Component::Normal(name) => ahead.push(name.to_owned()),
+            Component::ParentDir => ahead.push("..".into()),
+            Component::CurDir => {}
+            Component::RootDir | Component::Prefix(_) => return Err(Refused::Outside),
+        }
+    }
+    Ok(())
+}
+
+/// Why a link that is listed can't be followed.
+fn why(refused: Refused) -> String {
+    match refused {
+        Refused::Failed(why) => why,
+        _ => "there is no such file".into(),
     }
 }
 
@@ -330,6 +378,32 @@ mod tests {
         assert_eq!(checked("shoes/out.yaml"), Err(Refused::Outside));
         assert_eq!(checked("shoes/in.yaml"), Ok(()));
         assert_eq!(checked("shoes/sub"), Err(Refused::NotAFile));
+    }
+
+    #[test]
+    fn a_link_that_is_absolute_or_leaves_to_come_back_is_outside_on_every_system() {
+        let (_folder, disk) = lab();
+        let shoes = disk.root().join("shoes");
+        symlink(shoes.join("a.yaml"), shoes.join("absolute.yaml")).unwrap();
+        symlink("../../lab/shoes/a.yaml", shoes.join("back.yaml")).unwrap();
+        symlink("sub/../sub/b.yaml", shoes.join("turns.yaml")).unwrap();
+        symlink("round.yaml", shoes.join("round.yaml")).unwrap();
+        let listed = disk.list(&path("shoes"));
+        for (name, read) in [
+            ("shoes/absolute.yaml", Err(Refused::Outside)),
+            ("shoes/back.yaml", Err(Refused::Outside)),
+            ("shoes/turns.yaml", Ok(())),
+        ] {
+            let as_listed = match &read {
+                Ok(()) => Listed::File(path(name)),
+                Err(_) => Listed::Outside(name.into()),
+            };
+            assert!(listed.contains(&as_listed), "{name}: {listed:?}");
+            assert_eq!(disk.read(&path(name), 9).map(|_| ()), read, "{name}");
+            assert_eq!(disk.open_checked(&path(name)).map(|_| ()), read, "{name}");
+        }
+        let round = Listed::Unreadable("shoes/round.yaml".into(), "a circle of links".into());
+        assert!(listed.contains(&round), "{listed:?}");
     }
 
     #[test]

@@ -62,16 +62,24 @@ impl<K, V> FromIterator<(K, V)> for Map<K, V> {
     }
 }
 
+/// A key that stands twice. Found by sorting: a hostile file has a hundred thousand keys.
+fn twice<K: Ord, V>(entries: &[(K, V)]) -> Option<&K> {
+    let mut keys: Vec<&K> = entries.iter().map(|(key, _)| key).collect();
+    keys.sort_unstable();
+    let mut pairs = keys.windows(2);
+    pairs.find(|pair| pair[0] == pair[1]).map(|pair| pair[0])
+}
+
 impl<'de, K, V> Deserialize<'de> for Map<K, V>
 where
-    K: Deserialize<'de> + PartialEq + fmt::Display,
+    K: Deserialize<'de> + Ord + fmt::Display,
     V: Deserialize<'de>,
 {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         struct Entries<K, V>(PhantomData<(K, V)>);
         impl<'de, K, V> Visitor<'de> for Entries<K, V>
         where
-            K: Deserialize<'de> + PartialEq + fmt::Display,
+            K: Deserialize<'de> + Ord + fmt::Display,
             V: Deserialize<'de>,
         {
             type Value = Map<K, V>;
@@ -82,13 +90,13 @@ where
 
             fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<Map<K, V>, A::Error> {
                 let mut entries: Vec<(K, V)> = Vec::new();
-                while let Some(key) = access.next_key::<K>()? {
-                    if entries.iter().any(|(known, _)| *known == key) {
-                        return Err(A::Error::custom(format!("duplicate key `{key}`")));
-                    }
-                    entries.push((key, access.next_value()?));
+                while let Some(entry) = access.next_entry::<K, V>()? {
+                    entries.push(entry);
                 }
-                Ok(Map(entries))
+                match twice(&entries) {
+                    Some(key) => Err(A::Error::custom(format!("duplicate key `{key}`"))),
+                    None => Ok(Map(entries)),
+                }
             }
         }
         deserializer.deserialize_map(Entries(PhantomData))
@@ -121,5 +129,19 @@ impl<K: JsonSchema, V: JsonSchema> JsonSchema for Map<K, V> {
             schema.insert("propertyNames".into(), names.into());
         }
         schema
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_map_keeps_the_files_order_and_refuses_a_key_twice() {
+        let read = serde_yaml::from_str::<Map<String, u8>>;
+        let map = read("{b: 1, a: 2, c: 3}").unwrap();
+        assert_eq!(map.keys().collect::<Vec<_>>(), ["b", "a", "c"]);
+        let refused = read("{b: 1, a: 2, b: 1}").unwrap_err().to_string();
+        assert!(refused.contains("duplicate key `b`"), "{refused}");
     }
 }

@@ -32,7 +32,7 @@ pub use address::{ADDRESS_LIMIT, Address, NotAnAddress};
 pub use date::{Date, Month, NotADate, Week};
 pub use disk::{Disk, Files, Listed, Memory, Refused};
 pub(crate) use found::Found;
-pub use found::PROBLEM_LIMIT;
+pub use found::{PROBLEM_LIMIT, limited};
 pub use length::{LABEL_LIMIT, LINE_LIMIT, PARAGRAPH_LIMIT, WORD_LIMIT, too_long};
 pub use map::Map;
 pub use name::{Key, NAME_LIMIT, NotAName, Slug};

@@ -1,5 +1,6 @@
 //! A path within the lab's root that can't lead out of it.
 
+use crate::diagnostics::text::{is_refused, quote};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize};
 use std::{borrow::Cow, fmt, str::FromStr, sync::Arc};
@@ -10,7 +11,7 @@ pub const PATH_LIMIT: usize = 512;
 /// A path relative to the lab's root, with forward slashes.
 ///
 /// It holds no `..` and no `.`, does not begin at the top of a disk, and has no
-/// backslash, colon or control character: read on any system it stays below the
+/// backslash, colon or character that no text may hold: read on any system it stays below the
 /// folder it is laid on. (A link on the disk can still lead out; reading guards
 /// against that, see [`Files`](super::Files).)
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -39,7 +40,7 @@ impl FromStr for RelPath {
         match fault(text) {
             None => Ok(RelPath(text.into())),
             Some(fault) => Err(NotAPath {
-                reason: format!("{} {fault}", crate::diagnostics::text::quote(text)),
+                reason: format!("{} {fault}", quote(text)),
             }),
         }
     }
@@ -57,12 +58,13 @@ fn fault(text: &str) -> Option<String> {
     }
     if let Some(c) = text
         .chars()
-        .find(|c| c.is_control() || *c == '\\' || *c == ':')
+        .find(|c| c.is_control() || is_refused(*c) || matches!(c, '\\' | ':'))
     {
         return Some(match c {
             '\\' => "has a backslash; write forward slashes".into(),
             ':' => "has a colon, which not every system allows in a path".into(),
-            _ => "has a control character".into(),
+            c if c.is_control() => "has a control character".into(),
+            c => format!("has a character that can't be seen, U+{:04X}", u32::from(c)),
         });
     }
     text.split('/').find_map(|step| match step {
@@ -187,6 +189,8 @@ mod tests {
             "C:\\x",
             "a\0b",
             "a\nb",
+            "a\u{202e}b",
+            "a\u{feff}b",
         ] {
             assert!(text.parse::<RelPath>().is_err(), "{text:?}");
         }

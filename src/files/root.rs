@@ -97,7 +97,26 @@ impl Root {
         listing
     }
 
-    /// The same, each file by its address: its name without the ending.
+    /// The files below `folder` with none of these endings, sorted by bytes; hidden
+    /// files are left alone.
+    pub fn others(&self, folder: &RelPath, endings: &[&str]) -> Vec<RelPath> {
+        let is_other = |path: &RelPath| {
+            let ending = path.ending();
+            !endings.iter().any(|one| one.eq_ignore_ascii_case(ending))
+        };
+        let found = self.files.list(folder).into_iter();
+        let mut others: Vec<RelPath> = found
+            .filter_map(|listed| match listed {
+                Listed::File(path) if is_other(&path) => Some(path),
+                _ => None,
+            })
+            .collect();
+        others.sort();
+        others
+    }
+
+    /// The files below `folder` with one of these endings, each by its address: its name
+    /// without the ending.
     ///
     /// A name that is no [`Slug`] is the problem `unsafe-name`, the same address in
     /// two folders the problem `same-address`; then neither file is taken.
@@ -212,7 +231,7 @@ fn outside(name: &str) -> Problem {
         KeyPath::root(),
         "the link leads out of the lab's folder",
     )
-    .hint("put the file itself here")
+    .hint("put the file itself here; a link that stays within it may not be absolute")
 }
 
 fn problem_of(found: Listed) -> Option<Problem> {
@@ -291,6 +310,8 @@ mod tests {
         let names: Vec<_> = listing.files.iter().map(RelPath::as_str).collect();
         assert_eq!(names, ["shoes/a-1.YAML", "shoes/a/z.yml", "shoes/b.yaml"]);
         assert_eq!(listing.problems, []);
+        let others = root.others(&path("shoes"), &["yaml", "yml"]);
+        assert_eq!(others, [path("shoes/x.csv")]);
     }
 
     #[test]

@@ -103,13 +103,15 @@ fn not_utf8(file: &str, error: &std::string::FromUtf8Error) -> Problem {
     let valid = error.utf8_error().valid_up_to();
     let (good, bad) = error.as_bytes().split_at(valid);
     let good = str::from_utf8(good).unwrap_or_default();
+    // As in every other place, the mark is no column of the first line.
+    let good = good.strip_prefix('\u{FEFF}').unwrap_or(good);
     let utf16 = matches!(error.as_bytes(), [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..]);
     let what = if utf16 {
         "the file is UTF-16, not UTF-8".to_owned()
     } else {
         format!("the byte {:#04x} is not UTF-8", bad[0])
     };
-    let starts = crate::diagnostics::text::line_starts(good);
+    let starts = line_starts(good);
     let line = starts.len();
     let column = good[starts[line - 1]..].chars().count() + 1;
     Problem::error("not-utf-8", file, KeyPath::root(), what)
@@ -137,6 +139,8 @@ mod tests {
         let place = problem.place.unwrap();
         assert_eq!((place.line, place.column), (2, 6));
         assert!(problem.message.contains("0xe9"));
+        let marked = Source::from_bytes("a", b"\xEF\xBB\xBFx: \xE9".to_vec(), 99).unwrap_err();
+        assert_eq!(marked.place, Some(Place { line: 1, column: 4 }));
     }
 
     #[test]

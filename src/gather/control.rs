@@ -1,9 +1,12 @@
 //! Reading the control shoe's log and the gauge study.
 
+use super::lab::read_table;
 use crate::diagnostics::{KeyPath, Problem, text::quote};
-use crate::files::{Date, Key, Source, csv, nearest};
-use crate::lab::{ControlReadings, Protocol, StudyReadings};
+use crate::files::{Date, Key, Root, Source, csv, nearest};
+use crate::lab::{CONTROL, ControlReadings, Protocol, StudyReadings};
 use crate::quantity::Unit;
+use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 
 /// The control shoe's readings, by quantity in the file's order; what is wrong is
 /// added to the problems. An empty cell is a day on which it was not measured.
@@ -47,6 +50,43 @@ pub fn read_control(
     all
 }
 
+/// What of the control shoe's log is still to come: a reading of a day after today is a
+/// slip, and counts for nothing until then. What is wrong with the log otherwise is
+/// told where it is read.
+pub fn check_control(root: &Root, today: Date) -> Vec<Problem> {
+    let source = read_table(root, CONTROL, &mut Vec::new());
+    Vec::from_iter(source.and_then(|source| ahead(&source, today)))
+}
+
+fn ahead(source: &Source, today: Date) -> Option<Problem> {
+    let table = csv::Table::read(source).ok()?;
+    let at = table.column("date")?;
+    let is_ahead = |text: &str| text.parse::<Date>().is_ok_and(|day| day > today);
+    let days = table.rows.iter().map(|row| &row[at]);
+    let mut later = days.filter(|cell| is_ahead(&cell.text));
+    let first = later.next()?;
+    let more = match later.count() {
+        0 => String::new(),
+        1 => ", and so is the row below it".to_owned(),
+        more => format!(", and so are {more} rows below it"),
+    };
+    let message = format!(
+        "{} is still to come{more}; until then the reading counts for nothing",
+        first.text
+    );
+    let problem = Problem::warning(
+        "control-date",
+        source.file.as_str(),
+        KeyPath::root(),
+        message,
+    );
+    Some(
+        problem
+            .at(first.place.line, first.place.column)
+            .hint("check the year and the month"),
+    )
+}
+
 /// A crossed gauge study, by quantity in the file's order.
 pub fn read_study(
     source: &Source,
@@ -60,6 +100,9 @@ pub fn read_study(
     let (Some(part), Some(operator)) = (table.column("part"), table.column("operator")) else {
         return Vec::new();
     };
+    if let Some(trial) = table.column("trial") {
+        problems.extend(twice(source, &table, [part, operator, trial]));
+    }
     let mut decimals = table.decimals();
     let mut all = Vec::new();
     for (at, quantity, unit, working) in columns(source, &table, &NAMES, protocol, problems) {
@@ -77,6 +120,42 @@ pub fn read_study(
         all.push(StudyReadings { quantity, readings });
     }
     all
+}
+
+/// Rows that tell of one trial again: a study that was pasted in twice would count
+/// double. A row that leaves its trial empty says nothing of it.
+fn twice(source: &Source, table: &csv::Table<'_>, of: [usize; 3]) -> Vec<Problem> {
+    let mut seen: HashMap<[&str; 3], usize> = HashMap::with_capacity(table.rows.len());
+    let mut problems = Vec::new();
+    for row in &table.rows {
+        let told = of.map(|at| &*row[at].text);
+        let place = row[of[2]].place;
+        if told[2].is_empty() {
+            continue;
+        }
+        match seen.entry(told) {
+            Entry::Vacant(free) => {
+                free.insert(place.line);
+            }
+            Entry::Occupied(before) => problems.push(
+                Problem::error(
+                    "duplicate-entry",
+                    source.file.as_str(),
+                    KeyPath::root(),
+                    format!(
+                        "trial {} of part {} by {} stands in line {} already",
+                        quote(told[2]),
+                        quote(told[0]),
+                        quote(told[1]),
+                        before.get()
+                    ),
+                )
+                .at(place.line, place.column)
+                .hint("take one of the two rows out, or mend its trial"),
+            ),
+        }
+    }
+    problems
 }
 
 /// The table, if it has the columns it must have.
@@ -255,5 +334,34 @@ mod tests {
         let found = read_study(&source, &testing::lab().protocol, &mut problems);
         assert!(problems.is_empty());
         assert_eq!(found[0].readings[1], ("A".into(), "ivo".into(), 281.0));
+    }
+
+    #[test]
+    fn a_trial_of_a_study_that_stands_there_twice_is_a_problem() {
+        let lines = "A,ivo,1,280\nA,ivo,2,281\n";
+        let mut problems = Vec::new();
+        let text = format!("part,operator,trial,mass (g)\n{lines}{lines}A,ivo,,282\nA,ivo,,282\n");
+        read_study(
+            &Source::new("s.csv", text),
+            &testing::lab().protocol,
+            &mut problems,
+        );
+        let places = problems.iter().map(|problem| (problem.code, problem.place));
+        let at = |line| Some(crate::diagnostics::Place { line, column: 7 });
+        let twice = "duplicate-entry";
+        assert!(places.eq([(twice, at(4)), (twice, at(5))]), "{problems:?}");
+    }
+
+    #[test]
+    fn a_reading_of_a_day_to_come_is_told_of_where_it_stands() {
+        let log = "date,mass (g)\n2026-11-30,280\n2026-12-01,280\n2027-12-02,281\n2027-12-03,281\n";
+        let root = Root::over(crate::files::Memory::new().with(CONTROL, log));
+        let told = |today: &str| check_control(&root, today.parse().unwrap());
+        assert_eq!(told("2027-12-03"), []);
+        let problems = told("2026-12-01");
+        assert_eq!(problems.len(), 1, "one tells of all");
+        let problem = &problems[0];
+        assert!(!problem.is_error() && problem.message.contains("2027-12-02"));
+        assert_eq!(problem.place.map(|place| place.line), Some(4));
     }
 }

@@ -3,7 +3,7 @@
 use super::control::{read_control, read_study};
 use super::languages::{self, LanguageFiles};
 use super::reading::Reading;
-use crate::diagnostics::{KeyPath, Problem};
+use crate::diagnostics::{KeyPath, Problem, Severity};
 use crate::files::{CSV_LIMIT, Date, RelPath, Root, Source, yaml};
 use crate::lab::{
     CONTROL, INSTRUMENTS, Instruments, Lab, PHRASES, PROTOCOL, PhrasesFile, ProtocolFile, RULES,
@@ -114,7 +114,7 @@ impl LabFiles {
                     // Nothing can be judged, but what is wrong with the rest is said too.
                     let (protocol, found) =
                         check(settings.as_ref(), protocol, instruments.as_ref());
-                    problems.extend(found);
+                    problems.extend(self.named(found));
                     if let (Some(rules), Some(protocol)) = (rules, protocol)
                         && let Err(found) = RuleSet::build(rules, &protocol, &self.rules.file)
                     {
@@ -125,7 +125,7 @@ impl LabFiles {
             };
         let mut lab = match Lab::assemble(settings, protocol, instruments, phrases) {
             Ok((mut lab, warnings)) => {
-                problems.extend(warnings);
+                problems.extend(self.named(warnings));
                 if let Some(control) = &self.control {
                     lab.control = read_control(control, &lab.protocol, problems);
                     if let Some(day) = self.as_of {
@@ -138,7 +138,7 @@ impl LabFiles {
                 lab
             }
             Err(found) => {
-                problems.extend(found);
+                problems.extend(self.named(found));
                 return None;
             }
         };
@@ -153,6 +153,17 @@ impl LabFiles {
                 None
             }
         }
+    }
+
+    /// Problems of the lab's files, those of the protocol under the name of the file it
+    /// was read from, which may be a kept one.
+    fn named(&self, mut problems: Vec<Problem>) -> Vec<Problem> {
+        for problem in &mut problems {
+            if problem.file == PROTOCOL {
+                problem.file.clone_from(&self.protocol.file);
+            }
+        }
+        problems
     }
 }
 
@@ -180,6 +191,7 @@ fn held_on(
     // One that doesn't say since when it holds is in error, and must be told of.
     let present = effective(present)?;
     let listing = root.walk(EARLIER, &["yaml", "yml"]);
+    problems.extend(listing.problems);
     let mut latest = Some(present).filter(|from| *from <= day);
     let mut held = None;
     for path in listing.files {
@@ -189,15 +201,115 @@ fn held_on(
         match root.read(&path) {
             Err(problem) => problems.push(problem),
             Ok(source) => {
-                let from = effective(&source).filter(|from| *from <= day);
                 problems.extend(source.cut_off());
-                if from.is_some() && from > latest {
-                    (latest, held) = (from, Some(source));
+                let Some(from) = effective(&source) else {
+                    // Passed over, it would hold on no day, and nobody would hear why.
+                    problems.extend(mistakes(&source, stem));
+                    continue;
+                };
+                if from <= day && Some(from) > latest {
+                    (latest, held) = (Some(from), Some(source));
                 }
             }
         }
     }
     held
+}
+
+/// What is wrong with the form of a kept file.
+fn mistakes(source: &Source, stem: &str) -> Vec<Problem> {
+    let found = match stem {
+        "rules-" => yaml::read::<RuleSetFile<RuleFile>>(source).err(),
+        _ => yaml::read::<ProtocolFile>(source).err(),
+    };
+    found.unwrap_or_default()
+}
+
+/// What is wrong with the rule sets and protocols that don't hold on a day: those that
+/// are kept, and a present one that is still to come; and what lies among them and is
+/// neither. Each is put together with the lab as on the first day it holds, so that a
+/// mistake is heard of before that day.
+pub fn check_earlier(root: &Root, as_of: Date) -> Vec<Problem> {
+    let mut all = Vec::new();
+    let Some(present) = LabFiles::read(root, &mut Vec::new()) else {
+        // What can't be read is told by whoever reads the lab.
+        return all;
+    };
+    let others = root.others(&RelPath::fixed(EARLIER), &["yaml", "yml"]);
+    all.extend(others.iter().map(not_read));
+    for path in root.walk(EARLIER, &["yaml", "yml"]).files {
+        let named = |stem: &&str| path.stem().starts_with(*stem);
+        let Some(stem) = ["rules-", "protocol-"].into_iter().find(named) else {
+            all.push(not_read(&path));
+            continue;
+        };
+        match root.read(&path) {
+            Err(problem) => all.push(problem),
+            Ok(source) => {
+                all.extend(source.cut_off());
+                match effective(&source) {
+                    None => all.extend(mistakes(&source, stem)),
+                    Some(from) => {
+                        all.extend(when_it_holds(root, &present, (&source, stem), from, as_of));
+                    }
+                }
+            }
+        }
+    }
+    for (source, stem) in [(&present.rules, "rules-"), (&present.protocol, "protocol-")] {
+        if let Some(from) = effective(source).filter(|from| *from > as_of) {
+            all.extend(when_it_holds(root, &present, (source, stem), from, as_of));
+        }
+    }
+    all
+}
+
+/// What is wrong with a rule set or protocol on the first day it holds. What one that is
+/// still to come would break in other files is a warning: there is time to mend it.
+fn when_it_holds(
+    root: &Root,
+    present: &LabFiles,
+    (source, stem): (&Source, &str),
+    from: Date,
+    as_of: Date,
+) -> Vec<Problem> {
+    let mut files = present.clone();
+    files.as_of = Some(from);
+    for (file, kind) in [
+        (&mut files.rules, "rules-"),
+        (&mut files.protocol, "protocol-"),
+    ] {
+        if kind == stem {
+            *file = source.clone();
+        } else if let Some(held) = held_on(root, file, kind, from, &mut Vec::new()) {
+            *file = held;
+        }
+    }
+    let mut found = Vec::new();
+    files.assemble(&mut found);
+    found
+        .into_iter()
+        .filter_map(|problem| {
+            if problem.file == source.file {
+                return Some(problem);
+            }
+            (from > as_of && problem.is_error()).then(|| Problem {
+                severity: Severity::Warning,
+                message: format!("from {from}, with {}: {}", source.file, problem.message),
+                ..problem
+            })
+        })
+        .collect()
+}
+
+fn not_read(path: &RelPath) -> Problem {
+    Problem::warning(
+        "not-read",
+        path.as_str(),
+        KeyPath::root(),
+        "the file is neither a rule set nor a protocol by its name, and nothing reads it",
+    )
+    .hint("name it as `rules-5.yaml` or `protocol-3.yaml`, or put it elsewhere")
 }
 
 pub(super) fn read_file(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<Source> {
@@ -228,7 +340,7 @@ pub(super) fn read_file(root: &Root, name: &str, problems: &mut Vec<Problem>) ->
 }
 
 /// A table that a lab may do without; none if it isn't there or can't be read.
-fn read_table(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<Source> {
+pub(super) fn read_table(root: &Root, name: &str, problems: &mut Vec<Problem>) -> Option<Source> {
     let path: RelPath = name.parse().ok()?;
     if !root.holds(&path) {
         return None;
@@ -248,4 +360,154 @@ pub(super) fn parse<T: DeserializeOwned + JsonSchema>(
     yaml::read(source)
         .map_err(|found| problems.extend(found))
         .ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::Memory;
+
+    #[test]
+    fn a_kept_file_that_does_not_say_since_when_it_holds_is_told_of() {
+        for (stem, name) in [("rules-", RULES), ("protocol-", PROTOCOL)] {
+            let file = format!("{EARLIER}/{stem}5.yaml");
+            let text = "schema: 1\nversion: 5\nefective: 2026-11-20\n";
+            let root = Root::over(Memory::new().with(&file, text));
+            let present = Source::new(name, "effective: 2026-11-01\n");
+            let day = "2026-12-01".parse().unwrap();
+            let mut problems = Vec::new();
+            let held = held_on(&root, &present, stem, day, &mut problems);
+            assert!(held.is_none());
+            let unknown = |problem: &Problem| problem.code == "unknown-key" && problem.file == file;
+            assert!(problems.iter().any(unknown), "{problems:?}");
+        }
+    }
+
+    fn day(text: &str) -> Date {
+        text.parse().unwrap()
+    }
+
+    /// The demo's files of `lab/`, without its shoes and languages.
+    fn demo() -> Memory {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+        [SETTINGS, PROTOCOL, INSTRUMENTS, RULES, PHRASES]
+            .into_iter()
+            .fold(Memory::new(), |memory, name| {
+                memory.with(name, std::fs::read(folder.join(name)).unwrap())
+            })
+    }
+
+    fn text(name: &str) -> String {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+        std::fs::read_to_string(folder.join(name)).unwrap()
+    }
+
+    /// The demo's rule set as version 5, from 15 December.
+    fn next_rules() -> String {
+        text(RULES)
+            .replacen(
+                "version: 4\neffective: 2026-11-01",
+                "version: 5\neffective: 2026-12-15",
+                1,
+            )
+            .replacen(
+                "rules:\n",
+                "  - {version: 5, effective: 2026-12-15, note: Points moved.}\nrules:\n",
+                1,
+            )
+    }
+
+    #[test]
+    fn what_is_used_at_the_desk_is_what_holds_that_day() {
+        let root = Root::over(demo().with("lab/earlier/rules-5.yaml", next_rules()));
+        for (today, version) in [("2026-12-14", 4), ("2026-12-15", 5)] {
+            let usable = crate::gather::gather_usable(&root, day(today)).unwrap();
+            assert_eq!(usable.rules.version, version, "{today}");
+        }
+    }
+
+    #[test]
+    fn a_protocol_s_limits_are_not_negative_and_its_labels_say_something() {
+        let torque = "quantities.midfoot-torque";
+        for (from, to, code, path) in [
+            ("soak: 12", "soak: -12", "out-of-range", "conditioning.soak"),
+            (
+                "temperature-tolerance: ",
+                "temperature-tolerance: -",
+                "out-of-range",
+                "conditioning.temperature-tolerance",
+            ),
+            (
+                "humidity-tolerance: ",
+                "humidity-tolerance: -",
+                "out-of-range",
+                "conditioning.humidity-tolerance",
+            ),
+            (
+                "left-right: ",
+                "left-right: -",
+                "out-of-range",
+                &*format!("{torque}.left-right"),
+            ),
+            (
+                "label: Midfoot torque",
+                "label: \"\"",
+                "nothing-given",
+                &*format!("{torque}.label"),
+            ),
+        ] {
+            let protocol = text(PROTOCOL).replacen(from, to, 1);
+            let mut problems = Vec::new();
+            read_lab(&Root::over(demo().with(PROTOCOL, protocol)), &mut problems);
+            let told: Vec<_> = problems
+                .iter()
+                .map(|problem| (problem.code, problem.path.to_string()))
+                .collect();
+            assert_eq!(told, [(code, path.to_owned())], "{to}");
+        }
+    }
+
+    #[test]
+    fn a_kept_file_s_mistakes_are_told_before_its_day() {
+        let check = |name: &str, text: String| -> Vec<(&'static str, String, bool)> {
+            let root = Root::over(demo().with(name, text));
+            let problems = check_earlier(&root, day("2026-12-01"));
+            let told = problems.into_iter();
+            told.map(|problem| (problem.code, problem.file.clone(), problem.is_error()))
+                .collect()
+        };
+        let rules = "lab/earlier/rules-5.yaml";
+        assert_eq!(check(rules, next_rules()), []);
+        // A word that can't be read, and one that stands for nothing.
+        for (from, to) in [("kind: scale", "kind: scael"), ("[45, 60]", "[45, 160]")] {
+            let told = check(rules, next_rules().replacen(from, to, 1));
+            assert!(
+                told.iter().any(|(_, file, error)| file == rules && *error),
+                "{to}: {told:?}"
+            );
+        }
+        let protocol = "lab/earlier/protocol-3.yaml";
+        let next = text(PROTOCOL).replacen("effective: 2026-09-01", "effective: 2026-12-15", 1);
+        assert_eq!(check(protocol, next.clone()), []);
+        let told = check(protocol, next.replacen("coverage: ", "coverage: 1", 1));
+        assert_eq!(told, [("out-of-range", protocol.to_owned(), true)]);
+        for name in ["lab/earlier/rule-5.yaml", "lab/earlier/rules-5.yaml.bak"] {
+            let told = check(name, next_rules());
+            assert_eq!(told, [("not-read", name.to_owned(), false)]);
+        }
+        // One that is to come may stand in the present one's place.
+        let told = check(RULES, next_rules().replacen("[45, 60]", "[45, 160]", 1));
+        assert!(
+            told.iter().any(|(_, file, error)| file == RULES && *error),
+            "{told:?}"
+        );
+        // What it would break elsewhere is a warning.
+        let without = next.replacen("  mass:\n", "  weight:\n", 1);
+        let told = check(protocol, without);
+        assert!(
+            told.iter().any(|(_, file, error)| file == RULES && !error),
+            "{told:?}"
+        );
+        assert!(told.iter().all(|(_, _, error)| !error), "{told:?}");
+    }
 }

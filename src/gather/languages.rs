@@ -12,10 +12,10 @@ use super::reading::Reading;
 use crate::diagnostics::{Collector, KeyPath, Problem};
 use crate::edition::Ledger;
 use crate::files::{Root, Source, nearest};
-use crate::lab::{LANGUAGES, Lab, PhrasesFile, Tongue, WordsFile};
+use crate::lab::{LANGUAGES, Lab, PhrasesFile, TextFile, Tongue, WordsFile};
 use crate::rules::RuleSet;
 use crate::shoe::Shoe;
-use crate::words::{TEXTS, placeholders};
+use crate::words::{TEXTS, forms_of, placeholders};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -107,7 +107,7 @@ pub(super) fn assemble(
     problems: &mut Vec<Problem>,
 ) {
     for files in languages {
-        let own = files.tag == lab.settings.language;
+        let own = lab.settings.is_own_language(&files.tag);
         let Some(source) = &files.words else {
             problems.push(missing_file(&files.tag, "words.yaml"));
             continue;
@@ -115,7 +115,7 @@ pub(super) fn assemble(
         let Some(words) = parse::<WordsFile>(source, problems) else {
             continue;
         };
-        problems.extend(check_texts(&words, &source.file));
+        problems.extend(check_texts(&words, &files.tag, &source.file));
         let language = Arc::new(words.language(&files.tag));
         if own {
             lab.language = language;
@@ -237,7 +237,7 @@ fn named(missing: &[&str]) -> String {
     }
 }
 
-fn check_texts(words: &WordsFile, file: &str) -> Vec<Problem> {
+fn check_texts(words: &WordsFile, tag: &str, file: &str) -> Vec<Problem> {
     let mut to = Collector::new(file);
     let path = KeyPath::root().key("texts");
     let given = |text: &str| {
@@ -291,7 +291,43 @@ fn check_texts(words: &WordsFile, file: &str) -> Vec<Problem> {
             }
         }
     }
+    check_forms(words, tag, &mut to);
     to.into_problems()
+}
+
+/// Forms that are given and never said: the language has no such form, or its rule is
+/// not known here. Each is told of once, where it stands first.
+fn check_forms(words: &WordsFile, tag: &str, to: &mut Collector) {
+    let (known, file) = (forms_of(tag), to.file().to_owned());
+    for form in ["one", "two", "few", "many"] {
+        if known.contains(&form) {
+            continue;
+        }
+        let has = |said: &TextFile| {
+            matches!(said, TextFile::Forms(_)) && said.forms().iter().any(|(name, _)| *name == form)
+        };
+        let mut given = words.texts.iter().filter(|(_, said)| has(said));
+        let Some((text, _)) = given.next() else {
+            continue;
+        };
+        let more = match given.count() {
+            0 => String::new(),
+            more => format!(", here and in {more} more"),
+        };
+        let path = KeyPath::root().key("texts").key(text.as_str()).key(form);
+        to.push(
+            Problem::warning(
+                "form-not-said",
+                &*file,
+                path,
+                format!(
+                    "no number takes the form `{form}` in `{tag}`, and what is given for it{more} is never said"
+                ),
+            )
+            .hint(format!("the forms of `{tag}` are `{}`", known.join("`, `")))
+            .on_key(),
+        );
+    }
 }
 
 /// A text keeps the places of the English one. The form for one number may leave
@@ -439,5 +475,49 @@ fn check_translations(lab: &Lab, rules: &RuleSet, shoe: &Shoe, problems: &mut Ve
                 .on_key(),
             );
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outputs::testing;
+
+    #[test]
+    fn a_form_that_no_number_takes_is_told_of() {
+        let text =
+            "schema: 1\nname: Deutsch\ntexts:\n  \"{n} shoes\": {one: A, few: B, other: C}\n";
+        let source = Source::new("lab/languages/de/words.yaml", text);
+        let words: WordsFile = parse(&source, &mut Vec::new()).unwrap();
+        let told = |tag: &str| -> Vec<String> {
+            let problems = check_texts(&words, tag, &source.file).into_iter();
+            problems
+                .filter(|problem| problem.code == "form-not-said")
+                .map(|problem| problem.path.to_string())
+                .collect()
+        };
+        let paths = told("de");
+        assert!(paths.len() == 1 && paths[0].ends_with("few"), "{paths:?}");
+        assert!(told("cs").is_empty());
+    }
+
+    #[test]
+    fn the_lab_s_own_language_may_have_capitals_in_its_code() {
+        let mut lab = testing::lab();
+        lab.settings.language = "pt-BR".into();
+        let files = LanguageFiles {
+            tag: "pt-br".into(),
+            words: Some(Source::new(
+                "lab/languages/pt-br/words.yaml",
+                "schema: 1\nname: Português\ndecimal: comma\n",
+            )),
+            phrases: None,
+        };
+        let rules = testing::edition().rules;
+        let mut problems = Vec::new();
+        assemble(&mut lab, &rules, &[files], &mut problems);
+        assert!(!problems.iter().any(Problem::is_error), "{problems:?}");
+        assert!(lab.tongues.is_empty());
+        assert_eq!(lab.language.decimal(), ',');
     }
 }

@@ -27,10 +27,10 @@ use crate::files::{Date, Key, Root};
 use crate::lab::Lab;
 use crate::rules::{Judged, RuleSet};
 
-pub use control::{read_control, read_study};
-pub use editions::check_editions;
+pub use control::{check_control, read_control, read_study};
+pub use editions::{check_editions, missing_editions};
 pub use heard::{Ear, Step};
-pub use lab::{EARLIER, LabFiles, read_lab};
+pub use lab::{EARLIER, LabFiles, check_earlier, read_lab};
 pub use languages::{LanguageFiles, is_tag, lab_words, words_by_hand};
 pub use outside::program_files;
 pub use phrases::PLACEHOLDERS;
@@ -38,7 +38,7 @@ pub use reading::Reading;
 pub use shelf::{Shelf, gather_again};
 pub use shoes::{SHOES_LIMIT, judge_one, read_shoe};
 pub use stock::read_stock;
-pub use templates::{OwnTemplates, TEMPLATE_LIMIT, read_templates};
+pub use templates::{OwnTemplates, TEMPLATE_LIMIT, check_templates, read_templates};
 
 /// All that a lab's folder holds, judged.
 #[derive(Debug)]
@@ -135,17 +135,22 @@ pub struct Usable {
     pub problems: Vec<Problem>,
 }
 
-/// Reads and judges what can be used below `root`, for a desk that must go on
-/// working while one shoe's file is broken.
+/// Reads and judges what can be used below `root` on a day, for a desk that must go on
+/// working while one shoe's file is broken. Rule set and protocol are those that hold
+/// that day, as for what is published.
 ///
 /// # Errors
 /// All problems, if the files of `lab/` can't be used.
-pub fn gather_usable(root: &Root) -> Result<Usable, Vec<Problem>> {
+pub fn gather_usable(root: &Root, today: Date) -> Result<Usable, Vec<Problem>> {
     let mut problems = Vec::new();
-    let Some((lab, rules)) = read_lab(root, &mut problems) else {
+    let reading = Reading {
+        as_of: Some(today),
+        ..Reading::default()
+    };
+    let files = LabFiles::read_as(root, &reading, &mut problems);
+    let Some((lab, rules)) = files.and_then(|files| files.assemble(&mut problems)) else {
         return Err(problems);
     };
-    let reading = Reading::default();
     let shoes = shoes::read(root, Some(&lab), &reading, &mut problems);
     let shoes = shoes::judge(shoes, &lab, &rules, &reading);
     Ok(Usable {

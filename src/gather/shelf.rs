@@ -57,10 +57,14 @@ pub fn gather_again(
         .and_then(|files| files.assemble(&mut problems));
     let ledger = ledger::read(root, &mut problems);
     let frozen = editions::read(root, &mut problems);
-    let (Some(files), Some((lab, rules)), Some(ledger)) = (files, assembled, ledger) else {
-        // Shoes are checked for their form, so that all problems are seen at once.
-        shoes::read(root, None, reading, &mut problems);
-        return Err(problems);
+    let (files, lab, rules, ledger) = match (files, assembled, ledger) {
+        (Some(files), Some((lab, rules)), Some(ledger)) => (files, lab, rules, ledger),
+        (_, assembled, _) => {
+            // Shoes are checked as far as can be, so that all problems are seen at once.
+            let lab = assembled.as_ref().map(|(lab, _)| lab);
+            shoes::read(root, lab, reading, &mut problems);
+            return Err(problems);
+        }
     };
     let drift = Drift::of(&lab.control);
     if shelf.forget_what_changed(root, &files) == Reach::Judging {
@@ -264,6 +268,15 @@ mod tests {
         let broken = gather_again(&root, &Reading::default(), &mut shelf);
         assert!(broken.is_err());
         same(&broken, &gather(&root));
+        // A broken ledger hides nothing that is wrong with the shoes.
+        let ledger = folder.path().join("lab/ledger.jsonl");
+        let whole = std::fs::read(&ledger).unwrap();
+        std::fs::write(&ledger, "no entry\n").unwrap();
+        same(
+            &gather_again(&root, &Reading::default(), &mut shelf),
+            &gather(&root),
+        );
+        std::fs::write(&ledger, whole).unwrap();
         edit(shoe, "category: moon", "category: road");
         std::fs::rename(folder.path().join(curve), folder.path().join("away.csv")).unwrap();
         same(

@@ -2,7 +2,7 @@
 
 use super::heard::Step;
 use super::reading::Reading;
-use crate::diagnostics::{Collector, KeyPath, Problem};
+use crate::diagnostics::{Collector, KeyPath, Problem, text::quote_list};
 use crate::files::{CSV_LIMIT, Key, RelPath, Root, Slug, Source, csv, yaml};
 use crate::lab::{CurveSpec, Lab, Protocol};
 use crate::measure::drift::Drift;
@@ -213,25 +213,27 @@ fn curve_of(
     }
 }
 
-/// The one column in a unit that converts into the protocol's, or of the wanted
-/// name without a unit; in the working unit.
+/// The column of a name, in a unit that converts into the protocol's or without one;
+/// else the one column in such a unit; in the working unit.
 fn column(
     columns: &[csv::Column],
     name: &str,
     (protocol, working): (Unit, Unit),
     path: &RelPath,
 ) -> Result<Vec<f64>, Vec<Problem>> {
-    let measures = |column: &&csv::Column| {
-        column
-            .unit
-            .is_some_and(|unit| unit.dimension() == protocol.dimension())
+    let measures = |column: &csv::Column| {
+        let unit = column.unit;
+        unit.is_some_and(|unit| unit.dimension() == protocol.dimension())
     };
-    let named =
-        |column: &&csv::Column| column.unit.is_none() && column.name.eq_ignore_ascii_case(name);
-    let found = columns
-        .iter()
-        .find(measures)
-        .or_else(|| columns.iter().find(named));
+    let named = |column: &&csv::Column| {
+        column.name.eq_ignore_ascii_case(name) && (column.unit.is_none() || measures(column))
+    };
+    let measured: Vec<&csv::Column> = columns.iter().filter(|one| measures(one)).collect();
+    let found = match (columns.iter().find(named), &measured[..]) {
+        (Some(named), _) => Some(named),
+        (None, [only]) => Some(*only),
+        (None, _) => None,
+    };
     let convert = |value: &f64| {
         found?
             .unit
@@ -242,12 +244,19 @@ fn column(
     found
         .and_then(|column| column.values.iter().map(convert).collect())
         .ok_or_else(|| {
+            let message = match measured.len() {
+                0 | 1 => format!("no column is in {protocol} or a unit that converts into it"),
+                several => format!(
+                    "{several} columns are in {protocol} or a unit that converts into it, and none is called `{name}`: {}",
+                    quote_list(measured.iter().map(|one| one.name.as_str()), several)
+                ),
+            };
             vec![
                 Problem::error(
                     "csv-column-missing",
                     path.as_str(),
                     KeyPath::root(),
-                    format!("no column is in {protocol} or a unit that converts into it"),
+                    message,
                 )
                 .at(1, 1)
                 .hint(format!("head it `{name} ({protocol})`")),
@@ -322,4 +331,29 @@ fn figures(shoe: &Shoe, protocol: &Protocol) -> Figures {
         }
     }
     figures
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_several_columns_of_a_kind_the_one_by_its_name_is_taken_or_none() {
+        let path: RelPath = "shoes/curves/x.csv".parse().unwrap();
+        let travel = |header: &str| {
+            let text = format!("{header}\n1,2,3\n4,5,6\n");
+            let columns = csv::numbers(&Source::new("x.csv", text)).unwrap();
+            let unit = Unit::Millimetre;
+            column(&columns, "travel", (unit, unit), &path).map_err(|mut found| found.remove(0))
+        };
+        assert_eq!(travel("load (N),travel (mm),x").unwrap(), [2.0, 5.0]);
+        assert_eq!(travel("load (N),way (mm),x").unwrap(), [2.0, 5.0]);
+        assert_eq!(travel("set (mm),travel (mm),load (N)").unwrap(), [2.0, 5.0]);
+        assert_eq!(travel("set (mm),Travel,load (N)").unwrap(), [2.0, 5.0]);
+        let several = travel("set (mm),way (mm),load (N)").unwrap_err();
+        assert_eq!(several.code, "csv-column-missing");
+        assert!(several.message.contains("`set`, `way`"), "{several:?}");
+        let none = travel("load (N),travel (s),x").unwrap_err();
+        assert!(none.message.starts_with("no column"), "{none:?}");
+    }
 }

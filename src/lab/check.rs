@@ -47,6 +47,31 @@ pub(super) fn positive(value: f64, path: &KeyPath, what: &str, to: &mut Collecto
     }
 }
 
+/// Reports a number that can be zero and not less.
+pub(super) fn not_negative(value: f64, path: &KeyPath, what: &str, to: &mut Collector) {
+    if value < 0.0 {
+        to.error(
+            "out-of-range",
+            path.clone(),
+            format!("{what} can't be negative, and is {value}"),
+            "give a number of zero or more",
+        );
+    }
+}
+
+/// Reports a label that is too long, or says nothing.
+pub(super) fn label(text: &str, path: KeyPath, to: &mut Collector) {
+    if text.trim().is_empty() {
+        return to.error(
+            "nothing-given",
+            path,
+            "the label is empty",
+            "say what it is called on pages",
+        );
+    }
+    length(text, path, LABEL_LIMIT, to);
+}
+
 /// Whether a text has the shape of a language's code: letters and digits in parts
 /// of 8 at most, the first of 2 letters or more (RFC 5646, 2.1); whether there is
 /// such a language is not looked up.
@@ -153,7 +178,7 @@ pub(super) fn check_instruments(file: &Instruments, to: &mut Collector) {
     );
     for (key, instrument) in file.instruments.iter() {
         let path = KeyPath::root().key("instruments").key(key.as_str());
-        length(&instrument.label, path.key("label"), LABEL_LIMIT, to);
+        label(&instrument.label, path.key("label"), to);
         positive(
             instrument.resolution.value,
             &path.key("resolution"),

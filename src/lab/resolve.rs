@@ -1,12 +1,12 @@
 //! From the protocol as written to the protocol as used: units resolved,
 //! amounts converted, instruments found; every mistake reported.
 
-use super::check::{QUANTITIES_LIMIT, count, length, positive};
+use super::check::{QUANTITIES_LIMIT, count, label, length, not_negative, positive};
 use super::instruments::Instrument;
 use super::protocol::{ConditioningFile, CurveFigure, CurveFile, ProtocolFile, QuantityFile};
 use super::specification::{Conditioning, CurveSpec, Protocol, QuantitySpec, Spread};
 use crate::diagnostics::{Collector, KeyPath};
-use crate::files::{Key, LABEL_LIMIT, LINE_LIMIT, Map, nearest};
+use crate::files::{Key, LINE_LIMIT, Map, nearest};
 use crate::quantity::{Amount, Unit};
 
 /// Where the settings are.
@@ -197,6 +197,15 @@ fn conditioning(
         to,
     );
     let soak = amount(file.soak, Unit::Hour, &path.key("soak"), to);
+    for (found, key, what) in [
+        (tolerance, "temperature-tolerance", "a tolerance"),
+        (humidity_tolerance, "humidity-tolerance", "a tolerance"),
+        (soak, "soak", "the time for conditioning"),
+    ] {
+        if let Some(found) = found {
+            not_negative(found, &path.key(key), what, to);
+        }
+    }
     let within = &path.key("measure-within");
     let measure_within = match file.measure_within {
         None => None,
@@ -217,7 +226,7 @@ fn conditioning(
 }
 
 fn curve_spec(file: &CurveFile, path: &KeyPath, to: &mut Collector) -> Option<CurveSpec> {
-    length(&file.label, path.key("label"), LABEL_LIMIT, to);
+    label(&file.label, path.key("label"), to);
     let travel = unit(&file.travel, &path.key("travel"), to);
     let load = unit(&file.load, &path.key("load"), to);
     between(
@@ -245,7 +254,7 @@ fn quantity_spec(
     curves: &Map<Key, CurveSpec>,
     to: &mut Collector,
 ) -> Option<QuantitySpec> {
-    length(&file.label, path.key("label"), LABEL_LIMIT, to);
+    label(&file.label, path.key("label"), to);
     length(&file.what, path.key("what"), LINE_LIMIT, to);
     between(
         file.trials,
@@ -329,9 +338,12 @@ fn quantity_spec(
             positive(pooled.dof, &at.key("dof"), "degrees of freedom", to);
             Some((difference(pooled.s, own, &at.key("s"), to)?, pooled.dof))
         }),
-        left_right: file
-            .left_right
-            .and_then(|limit| difference(limit, own, &path.key("left-right"), to)),
+        left_right: file.left_right.and_then(|limit| {
+            let at = path.key("left-right");
+            let limit = difference(limit, own, &at, to)?;
+            not_negative(limit, &at, "the difference of left and right", to);
+            Some(limit)
+        }),
         per_size: file
             .per_size
             .and_then(|step| difference(step, own, &path.key("per-size"), to)),
@@ -363,8 +375,8 @@ fn quantity_spec(
 }
 
 /// An instrument's resolution and standard calibration uncertainty in a
-/// quantity's unit. They only carry over to a quantity read straight off it; one
-/// that is worked out from a curve has neither, and its repeatability stands for both.
+/// quantity's unit. A quantity that is worked out from a curve into another dimension
+/// has neither, and its repeatability stands for both.
 fn instrument_figures(
     file: &QuantityFile,
     own: Unit,

@@ -8,8 +8,7 @@ use crate::files::{Date, Key, Map};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-/// What the rules file says beside its rules. The rules themselves depend on
-/// the registered kinds, so `rules::RuleSetFile` puts the two together.
+/// A line of the rule set's history.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RuleSetVersion {

@@ -66,6 +66,14 @@ fn english() -> String {
     "en".into()
 }
 
+impl Settings {
+    /// Whether a language's tag, which has small letters, is that of the lab's own,
+    /// which may have capitals: `pt-BR`.
+    pub fn is_own_language(&self, tag: &str) -> bool {
+        self.language.eq_ignore_ascii_case(tag)
+    }
+}
+
 /// The version of a file's form. There is only one so far.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct SchemaVersion;

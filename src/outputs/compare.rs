@@ -6,7 +6,7 @@
 use super::composer::Composer;
 use super::entry::{self, banded, categories};
 use super::figures::Print;
-use super::findings::value_figure;
+use super::findings::{score_spread, value_figure};
 use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
 use super::sheets::{self, page, page_and_data};
 use super::views::{
@@ -17,7 +17,7 @@ use super::{linked_data, sorted};
 use crate::edition::Edition;
 use crate::files::Key;
 use crate::measure::interval::wider_side;
-use crate::quantity::Uncertain;
+use crate::quantity::{Uncertain, Unit};
 use crate::rules::{Form, Judged, Says};
 use crate::words::say;
 use std::collections::BTreeSet;
@@ -247,30 +247,39 @@ fn column_view(composer: &Composer<'_>, column: &Column<'_>) -> ColumnView {
             label: composer.label(key),
             kind: "band",
             unit: None,
+            places: Print::score().most_places(),
             bands: composer.band_names(key),
         },
-        Column::Value(key) => ColumnView {
-            key: key.to_string(),
-            label: composer.label(key),
-            kind: "value",
-            unit: match composer.form(key) {
-                Some(Form::Value(unit, _)) => Some(unit.symbol().to_owned()),
+        Column::Value(key) => {
+            let print = match composer.form(key) {
+                Some(Form::Value(unit, decimals)) => Some(Print::plain(unit, decimals)),
                 _ => None,
-            },
-            bands: Vec::new(),
-        },
+            };
+            number_column(key, composer.label(key), "value", print)
+        }
         Column::Quantity(key) => {
-            let spec = composer.quantity(key);
             let order = composer.edition.lab.settings.units;
-            ColumnView {
-                key: key.to_string(),
-                label: composer.quantity_label(key),
-                kind: "quantity",
-                unit: spec.map(|spec| Print::quantity(spec, order).unit().symbol().to_owned()),
-                bands: Vec::new(),
-            }
+            let spec = composer.quantity(key);
+            let print = spec.map(|spec| Print::quantity(spec, order));
+            number_column(key, composer.quantity_label(key), "quantity", print)
         }
     }
+}
+
+fn number_column(key: &Key, label: String, kind: &'static str, print: Option<Print>) -> ColumnView {
+    ColumnView {
+        key: key.to_string(),
+        label,
+        kind,
+        unit: print.and_then(|print| unit_name(print.unit())),
+        places: print.map_or(0, |print| print.most_places()),
+        bands: Vec::new(),
+    }
+}
+
+/// A unit at a column's head; a ratio has none.
+fn unit_name(unit: Unit) -> Option<String> {
+    (unit != Unit::One).then(|| unit.symbol().to_owned())
 }
 
 fn row(composer: &Composer<'_>, judged: &Judged, columns: &[Column<'_>]) -> CompareRowView {
@@ -309,10 +318,7 @@ fn cell(composer: &Composer<'_>, judged: &Judged, column: &Column<'_>) -> Option
                 borderline: banded.neighbour.is_some(),
                 ..number(
                     banded.score.value,
-                    spread(
-                        &banded.score,
-                        wider_side(banded.score.value, banded.interval),
-                    ),
+                    score_spread(composer, judged, key, banded),
                 )
             })
         }
@@ -400,6 +406,27 @@ mod tests {
         let cell = &row("quarrel-2").cells[mass];
         assert_eq!(cell.text.as_deref(), Some("262.3 ± 1.1"));
         assert!((cell.spread.unwrap() - 0.5 * 2.228).abs() < 0.001);
+        // What a script prints beside that text has its places.
+        assert_eq!((view.columns[mass].places, view.columns[at].places), (1, 1));
+        let torque = view.columns.iter().find(|c| c.key == "midfoot-torque");
+        assert_eq!(torque.unwrap().places, 3);
+    }
+
+    #[test]
+    fn a_score_held_at_the_scale_s_end_has_a_spread_of_nought_and_an_unknown_one_has_none() {
+        let spread_of = |score: Uncertain, known: bool| {
+            let mut edition = testing::edition();
+            testing::hold_torsion(&mut edition, score, known);
+            let surroundings = Surroundings::default();
+            let (columns, rows) = table(&Composer::new(&edition, &surroundings));
+            let at = columns.iter().position(|c| c.key == "torsion").unwrap();
+            let row = rows.iter().find(|row| row.shoe.slug == "quarrel-2");
+            row.unwrap().cells[at].spread
+        };
+        let tiny = testing::uncertain(100.0, 1e-120, "torque");
+        assert_eq!(spread_of(tiny, true), Some(0.0));
+        assert_eq!(spread_of(Uncertain::exact(100.0), true), Some(0.0));
+        assert_eq!(spread_of(Uncertain::exact(100.0), false), None);
     }
 
     #[test]

@@ -107,11 +107,13 @@ impl<'e> Composer<'e> {
 
     fn find_last_change(&self) -> Date {
         let rules = self.edition.rules.effective;
+        let protocol = self.edition.lab.protocol.effective;
+        let versions = [rules, protocol].into_iter();
         self.edition
             .shoes
             .iter()
             .map(|judged| self.changed(judged))
-            .chain(Some(rules).filter(|on| *on <= self.edition.as_of))
+            .chain(versions.filter(|on| *on <= self.edition.as_of))
             .max()
             .unwrap_or(self.edition.as_of)
     }
@@ -227,4 +229,40 @@ fn withdrawn<'e>(edition: &Edition, judged: &'e Judged) -> Option<&'e Withdrawn>
         .withdrawn
         .as_ref()
         .filter(|withdrawn| withdrawn.on <= edition.as_of)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outputs::figures::Print;
+    use crate::outputs::findings::figure_text;
+    use crate::outputs::testing;
+    use crate::quantity::{Uncertain, Unit};
+
+    #[test]
+    fn a_ratio_is_printed_without_a_unit() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let figure = Print::plain(Unit::One, 2).figure(&Uncertain::exact(0.85), 0.95);
+        let figure = composer.figure(figure);
+        assert_eq!((figure.number.as_str(), figure.unit.as_str()), ("0.85", ""));
+        assert_eq!(figure_text(&figure), "0.85");
+    }
+
+    #[test]
+    fn a_new_protocol_makes_a_new_edition_as_new_rules_do() {
+        let mut edition = testing::edition();
+        let last = |edition: &Edition| {
+            let surroundings = Surroundings::default();
+            Composer::new(edition, &surroundings).last_change()
+        };
+        edition.as_of = testing::day("2026-12-03");
+        assert_eq!(last(&edition), testing::day("2026-11-26"));
+        edition.lab.protocol.effective = testing::day("2026-12-01");
+        assert_eq!(last(&edition), testing::day("2026-12-01"));
+        // Of what is not in force yet no reader sees anything.
+        edition.lab.protocol.effective = testing::day("2026-12-04");
+        assert_eq!(last(&edition), testing::day("2026-11-26"));
+    }
 }

@@ -5,7 +5,8 @@
 //! Peucker 1973) to a third of a unit, which no eye can tell from the raw
 //! points; the figures beside the picture come from the raw points.
 
-use super::figures::{coordinate, minus};
+use super::figures::{coordinate, minus, with_unit};
+use super::findings::figure_text;
 use super::views::{CurveView, FigureView, TickView};
 use crate::quantity::{Unit, fixed};
 use crate::words::{Language, say};
@@ -58,6 +59,9 @@ pub fn curve_view(
         axis_name(language, axes.travel),
         load_name(language, axes.load),
     );
+    let far = x.reach(language, points().map(|point| point.0), axes.travel);
+    let high = y.reach(language, points().map(|point| point.1), axes.load);
+    let description = description(language, label, specimen, (&high, &far), &figures);
     Some(CurveView {
         label: label.to_owned(),
         specimen: specimen.to_owned(),
@@ -67,7 +71,7 @@ pub fn curve_view(
         y_ticks: y.ticks(language, |share| HEIGHT - share * HEIGHT),
         x_label: format!("{across} ({})", axes.travel),
         y_label: format!("{up} ({})", axes.load),
-        description: description(language, label, specimen, axes, points().copied(), &figures),
+        description,
         figures,
     })
 }
@@ -90,22 +94,19 @@ fn description(
     language: &Language,
     label: &str,
     specimen: &str,
-    axes: CurveAxes,
-    points: impl Iterator<Item = (f64, f64)> + Clone,
+    (load, travel): (&str, &str),
     figures: &[(String, FigureView)],
 ) -> String {
-    let far = points.clone().map(|point| point.0).fold(f64::MIN, f64::max);
-    let high = points.map(|point| point.1).fold(f64::MIN, f64::max);
     let mut text = say!(
         language,
         "{curve}, specimen {specimen}: the loop goes to {load} at {travel}.",
         curve = label,
         specimen = specimen,
-        load = format!("{} {}", minus(&fixed(high, 0)), axes.load),
-        travel = language.number(&format!("{} {}", minus(&fixed(far, 1)), axes.travel))
+        load = load,
+        travel = travel
     );
     for (name, figure) in figures {
-        text.push_str(&format!(" {name}: {} {}.", figure.number, figure.unit));
+        text.push_str(&format!(" {name}: {}.", figure_text(figure)));
     }
     text
 }
@@ -149,6 +150,14 @@ impl Axis {
     /// Where a value lies, as a share of the axis.
     fn share(&self, value: f64) -> f64 {
         (value - self.from) / (self.step * f64::from(self.steps))
+    }
+
+    /// How far values go, one place finer than the axis's steps, with their unit.
+    fn reach(&self, language: &Language, values: impl Iterator<Item = f64>, unit: Unit) -> String {
+        let far = values.fold(f64::MIN, f64::max);
+        let places = (1.0 - self.step.log10().floor()).clamp(0.0, 9.0) as u8;
+        let number = minus(&fixed(far, places));
+        with_unit(&language.number(&number), unit)
     }
 
     fn ticks(&self, language: &Language, place: impl Fn(f64) -> f64) -> Vec<TickView> {
@@ -286,6 +295,26 @@ mod tests {
         assert!(view.loading.starts_with("M0 400l"), "{}", view.loading);
         let (x, y) = *walked(&view.loading).last().unwrap();
         assert_eq!((x.round(), y.round()), (558.0, 40.0), "{}", view.loading);
+    }
+
+    #[test]
+    fn the_words_are_as_fine_as_the_loop_is_small() {
+        let [loading, unloading] = loop_of(500);
+        let said = view_of(&loading, &unloading).unwrap().description;
+        assert!(said.ends_with("goes to 450 N at 9.3 mm."), "{said}");
+        let twist = |branch: &Branch| -> Vec<(f64, f64)> {
+            let small = branch.iter();
+            small.map(|(at, load)| (at * 2.0, load / 1000.0)).collect()
+        };
+        let axes = CurveAxes {
+            travel: Unit::Degree,
+            load: Unit::NewtonMetre,
+        };
+        let (up, down) = (twist(&loading), twist(&unloading));
+        let english = Language::english();
+        let view = curve_view(english, "Twist", "Q2-L", &up, &down, axes, Vec::new());
+        let said = view.unwrap().description;
+        assert!(said.ends_with("goes to 0.45 N·m at 18.6°."), "{said}");
     }
 
     /// The places a path of steps comes by.

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::outputs::testing;
+use crate::quantity::Uncertain;
 
 fn composed<T>(edition: &Edition, make: impl FnOnce(&Composer<'_>) -> T) -> T {
     let surroundings = Surroundings::default();
@@ -131,6 +132,26 @@ fn a_finding_tells_its_band_chance_standing_and_readings() {
         "light-build=close;middling-build=holds;heavy-build=holds;supinated=fails;neutral=holds;pronated=holds"
     );
     assert_eq!(cell(of("firm-landing"), "applies"), "close");
+}
+
+#[test]
+fn of_a_score_far_beyond_its_scale_the_uncertainty_is_nought_and_never_unknown() {
+    let torsion = |score: Uncertain, known: bool| {
+        let mut edition = testing::edition();
+        testing::hold_torsion(&mut edition, score, known);
+        let table = rows(&text(&edition, findings));
+        let row = table
+            .iter()
+            .find(|row| cell(row, "shoe") == "quarrel-2" && cell(row, "finding") == "torsion");
+        ["score_standard_uncertainty", "score_expanded_uncertainty"]
+            .map(|column| cell(row.unwrap(), column).to_owned())
+    };
+    let left = |u| testing::uncertain(100.0, u, "torque");
+    assert_eq!(torsion(Uncertain::exact(100.0), true), ["0", "0"]);
+    assert_eq!(torsion(left(1e-120), true), ["0", "0"]);
+    // What is left is told as it is, as long as scores are kept so finely.
+    assert_eq!(torsion(left(0.000_25), true)[0], "0.00025");
+    assert_eq!(torsion(Uncertain::exact(100.0), false), ["", ""]);
 }
 
 #[test]

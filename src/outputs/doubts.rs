@@ -6,11 +6,13 @@ use super::composer::Composer;
 use super::findings::advice_not_judged;
 use super::views::DoubtView;
 use super::wording::{all_of, amount, capital, sentence};
+use crate::files::Key;
 use crate::lab::QuantitySpec;
 use crate::measure::interval::Method;
 use crate::measure::{Flag, Summary};
 use crate::quantity::{Amount, fixed};
 use crate::rules::{Finding, Judged};
+use crate::shoe::Readings;
 use crate::words::say;
 
 /// Every doubt of a review: sessions first, then quantity by quantity in the
@@ -26,6 +28,8 @@ pub(super) fn doubts(composer: &Composer<'_>, judged: &Judged) -> Vec<DoubtView>
             doubts.extend(summary.flags.iter().map(|flag| flag_view(composer, flag)));
             doubts.extend(left_out(composer, spec, summary));
             doubts.extend(pooled(composer, spec, summary));
+        } else {
+            doubts.extend(left_out_of_none(composer, judged, key, spec));
         }
     }
     doubts.extend(provisional(composer, judged));
@@ -67,7 +71,7 @@ fn flag_view(composer: &Composer<'_>, flag: &Flag) -> DoubtView {
     let specimen = flag
         .specimen
         .as_ref()
-        .filter(|id| !said.contains(&id.to_lowercase()))
+        .filter(|id| !names_specimen(&said, id))
         .map(|id| say!(composer, "specimen {specimen}", specimen = id));
     let about: Vec<String> = quantity.into_iter().chain(specimen).collect();
     let message = composer.retell(&flag.message);
@@ -89,6 +93,15 @@ fn flag_view(composer: &Composer<'_>, flag: &Flag) -> DoubtView {
     }
 }
 
+/// Whether a text in small letters names a specimen by its mark. The mark alone is
+/// not looked for: `L` and `1` are in most texts.
+fn names_specimen(said: &str, id: &str) -> bool {
+    let name = format!("specimen {}", id.to_lowercase());
+    let longer = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
+    said.match_indices(&name)
+        .any(|(at, _)| !said[at + name.len()..].starts_with(longer))
+}
+
 fn left_out<'a>(
     composer: &'a Composer<'_>,
     spec: &'a QuantitySpec,
@@ -98,27 +111,64 @@ fn left_out<'a>(
         let trials = specimen.trials.iter().enumerate();
         trials.filter_map(move |(at, trial)| {
             let reason = trial.left_out.as_ref()?;
-            let written = Amount {
-                unit: Some(trial.written.unit.unwrap_or(spec.unit)),
-                ..trial.written
-            };
-            let reason = composer.editors(reason);
-            Some(DoubtView {
-                code: "left-out".into(),
-                message: say!(
-                    composer,
-                    "{quantity}, specimen {specimen}: trial {n} ({reading}) is left out.",
-                    quantity = capital(&composer.word(&spec.label)),
-                    specimen = specimen.id,
-                    n = at + 1,
-                    reading = amount(composer.language, written)
-                ),
-                reason_language: reason.language(composer),
-                reason: Some(sentence(reason.text)),
-                ..DoubtView::default()
-            })
+            let place = (specimen.id.as_str(), at + 1);
+            Some(left_out_view(composer, spec, place, trial.written, reason))
         })
     })
+}
+
+/// What is left out of a quantity that came to no value, as where it is all that was
+/// read: there is no summary then, so the shoe's file tells it.
+fn left_out_of_none<'a>(
+    composer: &'a Composer<'_>,
+    judged: &'a Judged,
+    key: &'a Key,
+    spec: &'a QuantitySpec,
+) -> impl Iterator<Item = DoubtView> + 'a {
+    let file = &judged.shoe.file;
+    file.specimens.iter().flat_map(move |specimen| {
+        let trials: &[Amount] = match specimen.readings.get(key) {
+            Some(Readings::One(amount)) => std::slice::from_ref(amount),
+            Some(Readings::Trials(amounts)) => amounts,
+            Some(Readings::Curve(_)) | None => &[],
+        };
+        trials.iter().enumerate().filter_map(move |(at, written)| {
+            let left = file.leave_out.iter().find(|left| {
+                left.specimen == specimen.id && left.quantity == *key && left.trial == at + 1
+            })?;
+            let place = (specimen.id.as_str(), at + 1);
+            Some(left_out_view(composer, spec, place, *written, &left.reason))
+        })
+    })
+}
+
+/// A reading that is left out, by its specimen and its trial, counted from 1.
+fn left_out_view(
+    composer: &Composer<'_>,
+    spec: &QuantitySpec,
+    (specimen, trial): (&str, usize),
+    written: Amount,
+    reason: &str,
+) -> DoubtView {
+    let written = Amount {
+        unit: Some(written.unit.unwrap_or(spec.unit)),
+        ..written
+    };
+    let reason = composer.editors(reason);
+    DoubtView {
+        code: "left-out".into(),
+        message: say!(
+            composer,
+            "{quantity}, specimen {specimen}: trial {n} ({reading}) is left out.",
+            quantity = capital(&composer.word(&spec.label)),
+            specimen = specimen,
+            n = trial,
+            reading = amount(composer.language, written)
+        ),
+        reason_language: reason.language(composer),
+        reason: Some(sentence(reason.text)),
+        ..DoubtView::default()
+    }
 }
 
 fn pooled(composer: &Composer<'_>, spec: &QuantitySpec, summary: &Summary) -> Option<DoubtView> {
@@ -132,9 +182,10 @@ fn pooled(composer: &Composer<'_>, spec: &QuantitySpec, summary: &Summary) -> Op
         message: match spec.repeatability {
             Some((_, dof)) if dof >= 1.0 => say!(
                 composer,
-                "{quantity}: too few trials to know this shoe's own scatter; the lab's pooled repeatability (with {dof} degrees of freedom) stands for it.",
+                "{quantity}: too few trials to know this shoe's own scatter; the lab's pooled repeatability (with {n} degrees of freedom) stands for it.",
+                one = "{quantity}: too few trials to know this shoe's own scatter; the lab's pooled repeatability (with {n} degree of freedom) stands for it.",
                 quantity = capital(&composer.word(&spec.label)),
-                dof = fixed(dof.floor(), 0)
+                n = fixed(dof.floor(), 0)
             ),
             _ => say!(
                 composer,
@@ -189,4 +240,93 @@ fn provisional(composer: &Composer<'_>, judged: &Judged) -> Option<DoubtView> {
         ),
         ..DoubtView::default()
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::{Absent, FlagWeight};
+    use crate::outputs::{Surroundings, testing};
+    use crate::shoe::LeaveOut;
+    use std::sync::Arc;
+
+    #[test]
+    fn each_of_two_specimens_is_named_however_short_its_mark() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let said = |specimen: &str, message: &str| {
+            let flag = Flag {
+                code: "calibration-overdue",
+                weight: FlagWeight::Stops,
+                quantity: Some(testing::key("mass")),
+                specimen: Some(specimen.into()),
+                message: message.into(),
+                accepted: None,
+            };
+            flag_view(&composer, &flag).message
+        };
+        let overdue = "Scale 1 was due for calibration on 2026-10-05";
+        for mark in ["L", "R", "1"] {
+            let named = format!("Mass, specimen {mark}: {overdue}.");
+            assert_eq!(said(mark, overdue), named);
+        }
+        let long = "specimen A-L was conditioned for 11 h";
+        assert_eq!(said("A-L", long), format!("Mass: {long}."));
+        assert_eq!(said("A", long), format!("Mass, specimen A: {long}."));
+    }
+
+    #[test]
+    fn one_degree_of_freedom_is_one() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let key = testing::key("loaded-drop");
+        let judged = edition.shoe(&testing::slug("quarrel-2")).unwrap();
+        let summary = judged.quantities.get(&key).unwrap().as_ref().unwrap();
+        for (dof, told) in [
+            (58.0, "(with 58 degrees of freedom)"),
+            (1.9, "(with 1 degree of freedom)"),
+        ] {
+            let spec = QuantitySpec {
+                repeatability: Some((0.12, dof)),
+                ..composer.quantity(&key).unwrap().clone()
+            };
+            let message = pooled(&composer, &spec, summary).unwrap().message;
+            assert!(message.contains(told), "{message}");
+        }
+    }
+
+    #[test]
+    fn what_is_left_out_is_told_where_it_is_all_that_was_read_too() {
+        let mut edition = testing::edition();
+        let slug = testing::slug("quarrel-2");
+        let key = testing::key("mass");
+        let shoes = &mut edition.shoes;
+        let judged = shoes.iter_mut().find(|one| one.shoe.slug == slug).unwrap();
+        let reason = "the lace lay on the pan's edge";
+        let file = &mut Arc::make_mut(&mut judged.shoe).file;
+        file.leave_out.push(LeaveOut {
+            specimen: "A-L".into(),
+            quantity: key.clone(),
+            trial: 1,
+            reason: reason.into(),
+        });
+        let absent = Absent {
+            quantity: key.clone(),
+            reason: "every reading of it is left out".into(),
+        };
+        judged.quantities.insert(key, Err(absent));
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let doubts = doubts(&composer, edition.shoe(&slug).unwrap());
+        let of_mass = |doubt: &&DoubtView| doubt.message.starts_with("Mass");
+        let told = doubts.iter().find(of_mass).unwrap();
+        assert_eq!(
+            told.message,
+            "Mass, specimen A-L: trial 1 (262 g) is left out."
+        );
+        let because = "The lace lay on the pan's edge.";
+        assert_eq!(told.reason.as_deref(), Some(because));
+    }
 }

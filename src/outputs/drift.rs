@@ -3,7 +3,7 @@
 //! of its control shoe or made a study.
 
 use super::composer::Composer;
-use super::figures::{coordinate, minus, with_unit};
+use super::figures::{coordinate, is_number_zero, minus, with_unit};
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::readings::written_places;
 use super::sheets::{self, page};
@@ -13,7 +13,7 @@ use crate::files::Key;
 use crate::lab::{Lab, QuantitySpec, StudyReadings, known_on};
 use crate::measure::drift::{BASE, Drift, DriftChart, FEWEST};
 use crate::measure::gauge::{Component, Findings, Study};
-use crate::quantity::fixed;
+use crate::quantity::{decimals_for_uncertainty, fixed};
 use crate::words::say;
 
 /// Where the page lies.
@@ -157,7 +157,10 @@ fn chart_view(
         range_upper: chart
             .limits
             .map(|l| tick(range_up(l.range_upper()), l.range_upper())),
-        sigma: chart.limits.map(|l| with_unit(&number(l.sigma), unit)),
+        sigma: chart.limits.map(|limits| {
+            let sigma = fixed(limits.sigma, deviation_places(limits.sigma, 0));
+            with_unit(&composer.number(&sigma), unit)
+        }),
         points: (0..chart.values.len()).map(point).collect(),
     }
 }
@@ -222,12 +225,12 @@ fn study_view(composer: &Composer<'_>, readings: &StudyReadings) -> Option<Study
             (Some(chance), true) => say!(
                 composer,
                 "The interaction of part and operator is not significant (chance {chance}), and pooled with the scatter.",
-                chance = composer.number(&percent_of(chance))
+                chance = chance_of(composer, chance)
             ),
             (Some(chance), false) => say!(
                 composer,
                 "The interaction of part and operator is kept apart (chance {chance}).",
-                chance = composer.number(&percent_of(chance))
+                chance = chance_of(composer, chance)
             ),
         },
         rows: study_rows(composer, &found, spec),
@@ -246,17 +249,41 @@ fn study_view(composer: &Composer<'_>, readings: &StudyReadings) -> Option<Study
     })
 }
 
-fn percent_of(share: f64) -> String {
-    format!("{} %", fixed(share * 100.0, 1))
+/// A share of 0 to 1 as per cent; what is there is never printed as nothing.
+fn percent_of(composer: &Composer<'_>, share: f64) -> String {
+    let percent = fixed(share * 100.0, 1);
+    if share > 0.0 && is_number_zero(&percent) {
+        say!(composer, "under 0.1 %")
+    } else {
+        composer.number(&format!("{percent} %"))
+    }
+}
+
+/// The chance of a test. It is never nought, though it may be too small for a double.
+fn chance_of(composer: &Composer<'_>, chance: f64) -> String {
+    percent_of(composer, chance.max(f64::MIN_POSITIVE))
+}
+
+/// The most places a deviation is printed with.
+const MOST_PLACES: u8 = 9;
+
+/// The places of a deviation: those of two significant digits, `least` at least.
+fn deviation_places(deviation: f64, least: u8) -> u8 {
+    if deviation > 0.0 {
+        decimals_for_uncertainty(deviation, MOST_PLACES).max(least)
+    } else {
+        least
+    }
 }
 
 /// The line a study gives the protocol.
 pub(crate) fn repeatability_line(found: &Findings, spec: &QuantitySpec) -> String {
+    let deviation = found.repeatability.deviation;
     format!(
         "repeatability: {{s: {} {}, dof: {}}}",
         fixed(
-            found.repeatability.deviation,
-            spec.decimals.saturating_add(2)
+            deviation,
+            deviation_places(deviation, spec.decimals.saturating_add(2))
         ),
         spec.unit.of_differences(),
         fixed(found.repeatability_dof, 0)
@@ -264,21 +291,23 @@ pub(crate) fn repeatability_line(found: &Findings, spec: &QuantitySpec) -> Strin
 }
 
 fn study_rows(composer: &Composer<'_>, found: &Findings, spec: &QuantitySpec) -> Vec<StudyRowView> {
-    let places = spec.decimals.saturating_add(2);
-    let row = |label: String, component: &Component| StudyRowView {
-        label,
-        deviation: composer.number(&fixed(component.deviation, places)),
-        limits: say!(
-            composer,
-            "{from} to {to}",
-            from = composer.number(&fixed(component.limits.0, places)),
-            to = composer.number(&fixed(component.limits.1, places))
-        ),
-        share: match found.share(component) {
-            Some(share) => composer.number(&percent_of(share)),
-            None => say!(composer, "no spread"),
-        },
-        set_to_zero: component.set_to_zero,
+    let row = |label: String, component: &Component| {
+        let places = deviation_places(component.deviation, spec.decimals.saturating_add(2));
+        StudyRowView {
+            label,
+            deviation: composer.number(&fixed(component.deviation, places)),
+            limits: say!(
+                composer,
+                "{from} to {to}",
+                from = composer.number(&fixed(component.limits.0, places)),
+                to = composer.number(&fixed(component.limits.1, places))
+            ),
+            share: match found.share(component) {
+                Some(share) => percent_of(composer, share),
+                None => say!(composer, "no spread"),
+            },
+            set_to_zero: component.set_to_zero,
+        }
     };
     vec![
         row(
@@ -393,6 +422,43 @@ mod tests {
             "{}",
             chart.description
         );
+    }
+
+    #[test]
+    fn what_is_there_is_not_printed_as_nothing() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        assert_eq!(percent_of(&composer, 0.1234), "12.3 %");
+        assert_eq!(percent_of(&composer, 0.0), "0.0 %");
+        assert_eq!(percent_of(&composer, 0.0004), "under 0.1 %");
+        assert_eq!(chance_of(&composer, 0.0), "under 0.1 %");
+        for (deviation, least, places) in
+            [(0.0042, 3, 4), (0.042, 3, 3), (0.042, 0, 3), (0.0, 2, 2)]
+        {
+            assert_eq!(deviation_places(deviation, least), places, "{deviation}");
+        }
+    }
+
+    #[test]
+    fn a_steady_bench_has_a_sigma_and_a_repeatability_above_nought() {
+        let mut edition = lab_with_a_bench();
+        for value in &mut edition.lab.control[0].values {
+            *value = 6.4 + (*value - 6.4) / 1000.0;
+        }
+        for (_, _, value) in &mut edition.lab.study[0].readings {
+            *value /= 1000.0;
+        }
+        let surroundings = Surroundings::default();
+        let view = view(&Composer::new(&edition, &surroundings));
+        for printed in [
+            view.charts[0].sigma.as_ref().unwrap(),
+            &view.studies[0].rows[0].deviation,
+            &view.studies[0].repeatability,
+        ] {
+            let number = printed.split(", dof").next().unwrap();
+            assert!(!is_number_zero(number), "{printed}");
+        }
     }
 
     #[test]

@@ -217,6 +217,21 @@ fn since(composer: &Composer<'_>, frozen: &Frozen) -> Vec<LaterChangeView> {
             text: judged.shoe.title(),
             href: entry::path(slug),
         };
+        if let Some(withdrawn) = composer.withdrawn(judged) {
+            // What was corrected before it was taken back is taken back with it.
+            if withdrawn.on > frozen.on {
+                let because = composer.editors(&withdrawn.reason);
+                found.push(LaterChangeView {
+                    on: composer.date(withdrawn.on),
+                    shoe,
+                    what: Vec::new(),
+                    because: sentence(because.text),
+                    because_language: because.language(composer),
+                    withdrawn: true,
+                });
+            }
+            continue;
+        }
         let corrections = edition.corrections.get(slug).into_iter().flatten();
         // What was sealed on the same day is in the last edition of the day.
         for correction in corrections.filter(|correction| correction.on > frozen.on) {
@@ -229,17 +244,6 @@ fn since(composer: &Composer<'_>, frozen: &Frozen) -> Vec<LaterChangeView> {
                 because: sentence(because.text),
                 because_language: because.language(composer),
                 withdrawn: false,
-            });
-        }
-        if let Some(withdrawn) = composer.withdrawn(judged).filter(|w| w.on > frozen.on) {
-            let because = composer.editors(&withdrawn.reason);
-            found.push(LaterChangeView {
-                on: composer.date(withdrawn.on),
-                shoe,
-                what: Vec::new(),
-                because: sentence(because.text),
-                because_language: because.language(composer),
-                withdrawn: true,
             });
         }
     }
@@ -292,6 +296,18 @@ mod tests {
                 .iter()
                 .all(|c| !c.shoe.href.contains("quarrel-2"))
         );
+    }
+
+    #[test]
+    fn of_a_review_taken_back_no_earlier_correction_is_told() {
+        let mut edition = testing::edition();
+        let corrected = edition.corrections[&testing::slug("tern-1")].clone();
+        edition.corrections.insert(testing::slug("skua"), corrected);
+        let view = first(&edition);
+        let of_skua = |change: &&LaterChangeView| change.shoe.href == "shoes/skua/";
+        let told: Vec<&LaterChangeView> = view.since.iter().filter(of_skua).collect();
+        assert_eq!(told.len(), 1);
+        assert!(told[0].withdrawn && told[0].what.is_empty());
     }
 
     #[test]

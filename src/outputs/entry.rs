@@ -106,7 +106,7 @@ pub(super) fn entry(composer: &Composer<'_>, judged: &Judged) -> EntryView {
     }
 }
 
-/// The identity of a shoe whose review was taken back: no price, no dates of its own.
+/// The identity of a shoe whose review was taken back: no price, no month of release.
 pub(super) fn bare_shoe(composer: &Composer<'_>, judged: &Judged) -> ShoeView {
     ShoeView {
         price: None,
@@ -118,7 +118,10 @@ pub(super) fn bare_shoe(composer: &Composer<'_>, judged: &Judged) -> ShoeView {
 /// A banded finding, in a list.
 pub(super) fn band(composer: &Composer<'_>, judged: &Judged, key: &Key) -> EntryBandView {
     let banded = banded(judged, key);
-    let coverage = composer.edition.lab.protocol.coverage;
+    let score = |banded: &Banded| {
+        let figure = Print::score().figure_between(&banded.score, banded.interval);
+        composer.figure(figure).number
+    };
     EntryBandView {
         key: key.to_string(),
         label: composer.label(key),
@@ -128,7 +131,7 @@ pub(super) fn band(composer: &Composer<'_>, judged: &Judged, key: &Key) -> Entry
             || composer.band_names(key).len(),
             |banded| banded.scale.names.len(),
         ),
-        score: banded.map(|banded| Print::score().figure(&banded.score, coverage).number),
+        score: banded.map(score),
         borderline: banded.is_some_and(|banded| banded.neighbour.is_some()),
     }
 }

@@ -6,7 +6,7 @@
 
 use super::composer::Composer;
 use super::entry;
-use super::findings::figure_text;
+use super::findings::with_spread;
 use super::markdown::escape;
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::review::{Medium, address, review_view};
@@ -131,7 +131,11 @@ fn content(composer: &Composer<'_>, view: &ReviewView) -> String {
     );
     html.list(view.values.iter().map(|value| {
         let said = match (&value.figure, &value.not_judged) {
-            (Some(figure), _) => figure_text(figure),
+            (Some(figure), _) if value.provisional => {
+                let provisional = say!(composer, "provisional");
+                format!("{} ({provisional})", with_spread(figure))
+            }
+            (Some(figure), _) => with_spread(figure),
             (None, reason) => not_judged(composer, reason.as_deref()),
         };
         escape(&format!("{}: {said}", value.label))
@@ -232,6 +236,9 @@ fn band_line(composer: &Composer<'_>, band: &BandView) -> String {
         None => says.score.number.clone(),
     };
     let mut said = vec![say!(composer, "{score} of 100", score = score)];
+    if says.held {
+        said.push(say!(composer, "beyond the scale"));
+    }
     if let Some(near) = &says.borderline {
         said.push(say!(composer, "borderline with {other}", other = near));
     }
@@ -311,6 +318,7 @@ mod tests {
         let entries = entries(&edition);
         let quarrel = &entries[0].content_html;
         assert!(quarrel.contains("Torsion: medium"));
+        assert!(quarrel.contains("Drop kept under load: 73.3 \u{b1} 5.5 %<"));
         assert!(
             quarrel.contains("href=\"https://lab.example/compare/\""),
             "{quarrel}"

@@ -22,6 +22,9 @@ const MOST_PLACES: u8 = 6;
 /// A value of this unit, such as 75.0 of 100, is a score.
 const SCORE_DECIMALS: u8 = 0;
 
+/// Scores are kept to a billionth: of an uncertainty under half of that nothing is left.
+pub(super) const LEAST_SCORE: f64 = 0.5e-9;
+
 /// How values of one kind are printed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Print {
@@ -101,6 +104,11 @@ impl Print {
     /// The unit printed first.
     pub fn unit(&self) -> Unit {
         self.first
+    }
+
+    /// The most places a value with its uncertainty has in the unit printed first.
+    pub fn most_places(&self) -> u8 {
+        self.as_fine_as(self.decimals + 1, self.first)
     }
 
     /// The factor from the base unit to the one printed first, and a value in it, unrounded.
@@ -267,6 +275,22 @@ mod tests {
         );
         assert_eq!(figure.uncertainty.as_deref(), Some("1.6"));
         assert_eq!(figure.also.as_deref(), Some("4.21 N·m"));
+    }
+
+    #[test]
+    fn no_figure_has_more_places_than_its_column_tells() {
+        assert_eq!(Print::score().most_places(), 1);
+        let lab = testing::lab();
+        let spec = lab.protocol.quantities.get("midfoot-torque").unwrap();
+        for (order, most) in [
+            (UnitsOrder::MetricFirst, 3),
+            (UnitsOrder::CustomaryFirst, 2),
+        ] {
+            assert_eq!(Print::quantity(spec, order).most_places(), most);
+            let number = torque(4.213_7, 1e-9, order).number;
+            let (_, fraction) = number.split_once('.').unwrap();
+            assert_eq!(fraction.len(), usize::from(most), "{number}");
+        }
     }
 
     #[test]

@@ -6,6 +6,7 @@
 
 use super::composer::Composer;
 use super::entry::{self, by_category, categories};
+use super::figures::Print;
 use super::findings::{advice, fit_of, labels, verdicts};
 use super::output::{FolioPath, Output, Sheet, Surroundings};
 use super::sheets::{self, page_and_data};
@@ -94,6 +95,7 @@ fn find_view(composer: &Composer<'_>) -> FindView {
                 label: composer.label(key),
                 kind: "band",
                 unit: None,
+                places: Print::score().most_places(),
                 bands: composer.band_names(key),
             })
             .collect(),

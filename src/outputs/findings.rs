@@ -5,7 +5,8 @@
 //! so, and where an editor wrote words of their own the page says that.
 
 use super::composer::Composer;
-use super::figures::Print;
+use super::entry::banded;
+use super::figures::{LEAST_SCORE, Print};
 use super::ruler::ruler;
 use super::views::{
     AdviceView, BandSaysView, BandView, FigureView, FitRowView, FitView, ValueView, VerdictView,
@@ -14,8 +15,8 @@ use super::wording::{all_of, chance, fill};
 use crate::files::Key;
 use crate::lab::{AdviceWeight, FitWords};
 use crate::measure::expanded;
-use crate::measure::interval::Method;
-use crate::quantity::{Expanded, Uncertain, Unit};
+use crate::measure::interval::{Method, wider_side};
+use crate::quantity::{Expanded, Uncertain, Unit, round_half_even};
 use crate::rules::{Advice, Banded, Finding, Fit, FitAxis, Form, Judged, Says, Value, Verdict};
 use crate::words::{said, say, text};
 
@@ -58,8 +59,9 @@ fn band_says(
         .value
         .as_ref()
         .map(|(value, unit)| measured(composer, judged, &finding.key, value, *unit));
-    let score = composer.figure(Print::score().figure_between(&banded.score, banded.interval));
-    let chance = chance(composer.language, banded.chance());
+    let score = score_figure(composer, banded);
+    let limit = composer.edition.rules.borderline_below;
+    let chance = chance(composer.language, banded.chance(), limit);
     let name = composer.word(banded.name());
     let words = words(
         composer,
@@ -87,10 +89,90 @@ fn band_says(
         by_editor: words.by_editor,
         standing: standing(composer, judged, &finding.key),
         ruler: ruler(composer, judged, &finding.key, banded),
+        held: is_held(composer, judged, &finding.key, banded),
         value,
         score,
         chance,
     }
+}
+
+/// A score as it is printed. Where nothing of its interval is left, as for a shoe that
+/// lies far beyond the end of the scale, it has no ±: `± 0` would claim too much.
+pub(super) fn score_figure(composer: &Composer<'_>, banded: &Banded) -> FigureView {
+    let figure = composer.figure(Print::score().figure_between(&banded.score, banded.interval));
+    FigureView {
+        uncertainty: figure.uncertainty.filter(|_| !is_flat(banded)),
+        ..figure
+    }
+}
+
+/// Whether nothing of a score's interval is left.
+fn is_flat(banded: &Banded) -> bool {
+    wider_side(banded.score.value, banded.interval) < LEAST_SCORE
+}
+
+/// What stands after a score's ±, unrounded: 0 where a measured shoe lies so far beyond
+/// the scale's end that nothing is left of it; none where no uncertainty is known.
+pub(super) fn score_spread(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    key: &Key,
+    banded: &Banded,
+) -> Option<f64> {
+    if is_flat(banded) && is_measured(composer, judged, key, banded) {
+        return Some(0.0);
+    }
+    let known = !banded.score.parts().is_empty();
+    known.then(|| wider_side(banded.score.value, banded.interval))
+}
+
+/// Whether an uncertainty of what a score rests on is known, though the score may have
+/// none left; of a blend, that of each score in it.
+pub(super) fn is_measured(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    key: &Key,
+    banded: &Banded,
+) -> bool {
+    match &banded.value {
+        Some((value, _)) => !value.parts().is_empty(),
+        None => all_of_blend(composer, judged, key, is_measured),
+    }
+}
+
+/// Whether a score is held at an end of its scale, beyond which the shoe lies so far
+/// that nothing of the score's interval is left; of a blend, whether each score in it is.
+pub(super) fn is_held(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    key: &Key,
+    banded: &Banded,
+) -> bool {
+    let at_end = |end: Option<&(f64, f64)>| {
+        end.is_some_and(|(_, score)| (score - banded.score.value).abs() < LEAST_SCORE)
+    };
+    let ends = match (&banded.value, &banded.points) {
+        (Some((value, _)), Some(points)) => {
+            !value.parts().is_empty() && (at_end(points.first()) || at_end(points.last()))
+        }
+        (Some(_), None) => false,
+        (None, _) => all_of_blend(composer, judged, key, is_held),
+    };
+    ends && is_flat(banded)
+}
+
+/// Whether all scores that a blend weighs are so.
+fn all_of_blend(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    key: &Key,
+    so: fn(&Composer<'_>, &Judged, &Key, &Banded) -> bool,
+) -> bool {
+    let rule = composer.edition.rules.rules.get(key);
+    rule.is_some_and(|rule| {
+        let mut needs = rule.needs().iter();
+        needs.all(|need| banded(judged, need).is_some_and(|of| so(composer, judged, need, of)))
+    })
 }
 
 /// A rule's value as its quantity is printed; in the rule's own unit where it
@@ -191,14 +273,25 @@ fn words(composer: &Composer<'_>, judged: &Judged, key: &Key, entry: &str, put: 
     }
 }
 
-/// Number and unit as they stand in a sentence.
+/// Number and unit as they stand in a sentence; of a ratio the number alone.
 pub(super) fn figure_text(figure: &FigureView) -> String {
     if figure.unit == Unit::Degree.symbol() {
         format!("{}{}", figure.number, figure.unit)
-    } else if figure.unit == Unit::One.symbol() {
+    } else if figure.unit.is_empty() {
         figure.number.clone()
     } else {
         format!("{} {}", figure.number, figure.unit)
+    }
+}
+
+/// A number with its uncertainty and its unit: `73 ± 5 %`.
+pub(super) fn with_spread(figure: &FigureView) -> String {
+    match &figure.uncertainty {
+        Some(spread) => figure_text(&FigureView {
+            number: format!("{} \u{b1} {spread}", figure.number),
+            ..figure.clone()
+        }),
+        None => figure_text(figure),
     }
 }
 
@@ -226,7 +319,7 @@ fn standing(composer: &Composer<'_>, judged: &Judged, key: &Key) -> Option<Strin
     } else if lowest {
         say!(composer, "the lowest of {among}", among = among)
     } else {
-        let share = percentile.round().clamp(1.0, 99.0);
+        let share = round_half_even(percentile, 0).clamp(1.0, 99.0);
         say!(
             composer,
             "higher than {share} of {among}",

@@ -7,14 +7,14 @@
 
 use super::composer::Composer;
 use super::entry::{self, by_category};
-use super::find::{cautions, fit_head};
-use super::findings::{fit_of, verdicts};
+use super::find::{FitHead, cautions, fit_head};
+use super::findings::{fit_of, verdict, verdicts};
 use super::output::{Output, Sheet, Stock, Subject, Surroundings};
 use super::qr;
 use super::sheets::{self, page, print};
-use super::views::{EntryBandView, GuideShoeView, GuideView};
+use super::views::{EntryBandView, GuideShoeView, GuideView, VerdictView};
 use crate::edition::Edition;
-use crate::rules::Judged;
+use crate::rules::{Fit, Judged, Verdict};
 use crate::words::say;
 
 /// The guide's page and its prints: the common one, and one in large print for a lab
@@ -70,6 +70,10 @@ fn guide_view(composer: &Composer<'_>) -> GuideView {
     if let Some(stock) = stock {
         shoes.retain(|judged| stock.shoes.contains(&judged.shoe.slug));
     }
+    let shoes: Vec<GuideShoeView> = shoes
+        .into_iter()
+        .map(|judged| shoe(composer, judged, &fit))
+        .collect();
     let description = match stock {
         Some(stock) => say!(
             composer,
@@ -92,10 +96,7 @@ fn guide_view(composer: &Composer<'_>) -> GuideView {
         rows: fit.rows,
         column_label: fit.column_label,
         columns: fit.columns,
-        shoes: shoes
-            .into_iter()
-            .map(|judged| shoe(composer, judged))
-            .collect(),
+        shoes,
         questions: composer.phrases().guide.questions.clone(),
         refer: composer.phrases().guide.refer.clone(),
         pdf: composer.surroundings.prints.then(|| PDF.to_owned()),
@@ -119,13 +120,28 @@ fn not_measured(composer: &Composer<'_>, stock: &Stock) -> Vec<String> {
     stock.not_measured.iter().cloned().chain(unknown).collect()
 }
 
-fn shoe(composer: &Composer<'_>, judged: &Judged) -> GuideShoeView {
+/// A shoe, with a verdict for every option of the head: the guide is one table, where
+/// a verdict too few would put all that follow it into a column that is not theirs.
+fn shoe(composer: &Composer<'_>, judged: &Judged, head: &FitHead) -> GuideShoeView {
     let words = &composer.phrases().fit;
+    let unknown = |options: &[String]| -> Vec<VerdictView> {
+        let options = options.iter();
+        options.map(|_| verdict(Verdict::Unknown, words)).collect()
+    };
+    // A fit that has other options than the head has no verdict on those of the head.
+    let is_head_s = |fit: &&Fit| {
+        let (rows, columns) = (&fit.rows.options, &fit.columns.options);
+        (rows.len(), columns.len()) == (head.rows.len(), head.columns.len())
+    };
     let fit = composer.fit().and_then(|key| fit_of(judged, key));
+    let (rows, columns) = match fit.filter(is_head_s) {
+        Some(fit) => (verdicts(&fit.rows, words), verdicts(&fit.columns, words)),
+        None => (unknown(&head.rows), unknown(&head.columns)),
+    };
     GuideShoeView {
         shoe: entry::shoe(composer, judged),
-        rows: fit.map_or_else(Vec::new, |fit| verdicts(&fit.rows, words)),
-        columns: fit.map_or_else(Vec::new, |fit| verdicts(&fit.columns, words)),
+        rows,
+        columns,
         pace: composer.pace().map_or_else(
             || no_pace(composer),
             |key| entry::band(composer, judged, key),
@@ -151,6 +167,7 @@ fn no_pace(composer: &Composer<'_>) -> EntryBandView {
 mod tests {
     use super::*;
     use crate::outputs::testing;
+    use crate::rules::Says;
 
     #[test]
     fn it_is_limited_to_the_stock_and_lists_what_is_not_measured() {
@@ -190,6 +207,42 @@ mod tests {
         // Only a print needs a way back to the page.
         let composer = Composer::new(&edition, &prints);
         assert!(printed_view(&composer).qr.len() >= 21 && guide_view(&composer).qr.is_empty());
+    }
+
+    #[test]
+    fn a_shoe_whose_fit_was_not_judged_has_a_verdict_in_every_column() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let view = guide_view(&Composer::new(&edition, &surroundings));
+        for item in &view.shoes {
+            let (rows, columns) = (item.rows.len(), item.columns.len());
+            assert_eq!((rows, columns), (3, 3), "{}", item.shoe.slug);
+        }
+        let plover = view.shoes.iter().find(|s| s.shoe.slug == "plover").unwrap();
+        let verdicts = || plover.rows.iter().chain(&plover.columns);
+        assert!(verdicts().all(|verdict| verdict.key == "unknown"));
+        assert!(verdicts().all(|verdict| verdict.words == "not known"));
+    }
+
+    #[test]
+    fn a_shoe_whose_fit_has_other_options_has_a_verdict_in_every_column_too() {
+        let mut edition = testing::edition();
+        let slug = testing::slug("tern-1");
+        let shoes = &mut edition.shoes;
+        let tern = shoes.iter_mut().find(|one| one.shoe.slug == slug).unwrap();
+        let Some(Ok(finding)) = tern.findings.get_mut(&testing::key("builds")) else {
+            panic!("the fit of tern-1 is judged");
+        };
+        let Says::Fit(fit) = &mut finding.says else {
+            panic!("builds is a fit");
+        };
+        fit.rows.options.pop();
+        let surroundings = Surroundings::default();
+        let view = guide_view(&Composer::new(&edition, &surroundings));
+        for item in &view.shoes {
+            assert_eq!(item.rows.len(), view.rows.len(), "{}", item.shoe.slug);
+            assert_eq!(item.columns.len(), view.columns.len());
+        }
     }
 
     #[test]

@@ -6,6 +6,7 @@
 //! The vocabulary requires no property (seen in its own shapes, release 30.0).
 
 use super::composer::Composer;
+use super::findings::with_spread;
 use super::views::{QuantityView, ReviewView};
 use crate::edition::Frozen;
 use crate::quantity::Unit;
@@ -45,7 +46,9 @@ pub(super) fn review(composer: &Composer<'_>, judged: &Judged, view: &ReviewView
     review.insert("name".into(), view.head.title.clone().into());
     review.insert("inLanguage".into(), view.site.language.clone().into());
     review.insert("author".into(), lab);
-    review.insert("reviewBody".into(), body(view).into());
+    if let Some(body) = body(view) {
+        review.insert("reviewBody".into(), body.into());
+    }
     if let Some(published) = &view.shoe.published {
         review.insert("datePublished".into(), published.iso.clone().into());
         let changed = composer.changed(judged).to_string();
@@ -55,14 +58,20 @@ pub(super) fn review(composer: &Composer<'_>, judged: &Judged, view: &ReviewView
     in_script(&Value::Object(review))
 }
 
-fn body(view: &ReviewView) -> String {
-    match &view.summary {
-        Some(summary) => format!("{summary} {}", view.suits),
-        None => view.suits.clone(),
-    }
+/// The editor's sentence and whom the shoe suits, as far as they are in the page's
+/// language, which `inLanguage` tells.
+fn body(view: &ReviewView) -> Option<String> {
+    let summary = view.summary.as_deref();
+    let parts = [
+        summary.filter(|_| view.summary_language.is_none()),
+        Some(&*view.suits).filter(|_| view.suits_language.is_none()),
+    ];
+    let parts: Vec<&str> = parts.into_iter().flatten().collect();
+    (!parts.is_empty()).then(|| parts.join(" "))
 }
 
-/// A quantity as a property, as it is printed.
+/// A quantity as a property, as it is printed. The vocabulary has no term for an
+/// uncertainty, so the whole figure with its ± is the description.
 fn property(composer: &Composer<'_>, quantity: &QuantityView) -> Option<Value> {
     let figure = quantity.figure.as_ref()?;
     let number = figure
@@ -73,7 +82,10 @@ fn property(composer: &Composer<'_>, quantity: &QuantityView) -> Option<Value> {
     property.insert("@type".into(), "PropertyValue".into());
     property.insert("name".into(), quantity.label.clone().into());
     property.insert("value".into(), serde_json::from_str(&number).ok()?);
-    property.insert("unitText".into(), figure.unit.clone().into());
+    property.insert("description".into(), with_spread(figure).into());
+    if !figure.unit.is_empty() {
+        property.insert("unitText".into(), figure.unit.clone().into());
+    }
     let code = Unit::all()
         .find(|unit| unit.symbol() == figure.unit)
         .and_then(common_code);
@@ -172,6 +184,30 @@ fn in_script(value: &Value) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::outputs::review::{Medium, review_view};
+    use crate::outputs::{Surroundings, testing};
+
+    #[test]
+    fn a_body_is_of_the_page_s_language_alone_and_a_property_has_its_uncertainty() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let judged = edition.shoe(&testing::slug("quarrel-2")).unwrap();
+        let mut view = review_view(&composer, judged, Medium::Page);
+        let (summary, suits) = (view.summary.clone().unwrap(), view.suits.clone());
+        let said = |view: &ReviewView| -> Value {
+            serde_json::from_str(&review(&composer, judged, view)).unwrap()
+        };
+        let whole = said(&view);
+        assert_eq!(whole["reviewBody"], format!("{summary} {suits}"));
+        let mass = &whole["itemReviewed"]["additionalProperty"][0];
+        assert_eq!(mass["value"], 262.3);
+        assert_eq!(mass["description"], "262.3 \u{b1} 1.1 g");
+        view.summary_language = Some("en".into());
+        assert_eq!(said(&view)["reviewBody"], suits);
+        view.suits_language = Some("en".into());
+        assert_eq!(said(&view).get("reviewBody"), None);
+    }
 
     #[test]
     fn linked_data_can_not_end_its_script_element() {

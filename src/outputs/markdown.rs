@@ -9,7 +9,8 @@
 //! dropped, images leave their alternative text, and the HTML is written from
 //! blocks with every character escaped. A link keeps its address only if that
 //! is `http`, `https`, `mailto`, a fragment, or a path inside the folio, read
-//! from the folio's root; else its text stays alone. Headings begin under the
+//! from the root of the page's language, or from the folio's own where the file is
+//! there once; else its text stays alone. Headings begin under the
 //! page's own and skip no level. Blocks nest [`DEPTH`] deep at most; what lies
 //! deeper is told at that depth.
 //!
@@ -32,15 +33,19 @@ const LOWEST_HEADING: u8 = 3;
 /// What an address inside the folio is told from.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Standpoint<'a> {
-    /// A page, by its way to the root: empty or some `../`.
+    /// A page, by its ways to the root: empty or some `../`.
     Page {
-        /// The way to the root.
+        /// The way to the root of its language.
         root: &'a str,
+        /// The way to the folio's own root.
+        top: &'a str,
     },
     /// A print or the feed, by absolute addresses.
     Afar {
-        /// The folio's address, with a slash at its end.
+        /// The folio's address in its language, with a slash at its end.
         folio: &'a str,
+        /// The address of the folio's own root, likewise.
+        top: &'a str,
         /// The page's own address, for fragments.
         page: &'a str,
     },
@@ -48,12 +53,13 @@ pub(super) enum Standpoint<'a> {
 
 /// An editor's text as the HTML a page at the folio's root holds.
 pub fn markdown_as_page(markdown: &str) -> String {
-    html(&blocks(markdown, Standpoint::Page { root: "" }))
+    html(&blocks(markdown, Standpoint::Page { root: "", top: "" }))
 }
 
 /// An editor's text as the blocks a print of that page is set from.
 pub fn markdown_as_print(markdown: &str, folio: &str, page: &str) -> Vec<BlockView> {
-    blocks(markdown, Standpoint::Afar { folio, page })
+    let top = folio;
+    blocks(markdown, Standpoint::Afar { folio, top, page })
 }
 
 /// A text as blocks.
@@ -75,7 +81,8 @@ enum Holder {
     Root,
     Quote,
     List {
-        numbered: bool,
+        /// Its first number, where it is numbered.
+        first: Option<u64>,
     },
     Item,
     /// Lies too deep: its blocks join those around it.
@@ -159,9 +166,7 @@ impl Reader<'_> {
         match tag {
             Tag::Paragraph | Tag::Heading { .. } => self.top().flush(),
             Tag::BlockQuote(_) => self.nest(Holder::Quote),
-            Tag::List(first) => self.nest(Holder::List {
-                numbered: first.is_some(),
-            }),
+            Tag::List(first) => self.nest(Holder::List { first }),
             Tag::Item => self.item(),
             Tag::CodeBlock(_) => {
                 self.top().flush();
@@ -237,8 +242,9 @@ impl Reader<'_> {
             Holder::Quote => around.blocks.push(BlockView::Quote {
                 blocks: frame.blocks,
             }),
-            Holder::List { numbered } => around.blocks.push(BlockView::List {
-                numbered,
+            Holder::List { first } => around.blocks.push(BlockView::List {
+                numbered: first.is_some(),
+                start: first.unwrap_or(1),
                 items: frame.items,
             }),
             Holder::Dissolved | Holder::Root => around.blocks.extend(frame.blocks),
@@ -332,12 +338,22 @@ fn safe_address(written: &str, from: Standpoint<'_>) -> Option<String> {
     }
     Some(match from {
         // A folder's page is named, so that the link works from a disk as well.
-        Standpoint::Page { root } if bare.is_empty() || bare.ends_with('/') => {
+        Standpoint::Page { root, .. } if bare.is_empty() || bare.ends_with('/') => {
             format!("{root}{bare}index.html{}", &path[bare.len()..])
         }
-        Standpoint::Page { root } => format!("{root}{path}"),
+        Standpoint::Page { top, .. } if is_there_once(bare) => format!("{top}{path}"),
+        Standpoint::Page { root, .. } => format!("{root}{path}"),
+        Standpoint::Afar { top, .. } if is_there_once(bare) => format!("{top}{path}"),
         Standpoint::Afar { folio, .. } => format!("{folio}{path}"),
     })
+}
+
+/// Whether a path is that of a file the folio holds once, for all languages: data and
+/// static files, but not the pages that tell of data.
+fn is_there_once(path: &str) -> bool {
+    let in_folder = path.starts_with("data/") || path.starts_with("static/");
+    let is_page = path.ends_with('/') || path.ends_with(".html");
+    (in_folder && !is_page) || path.ends_with("/data.json")
 }
 
 /// Blocks as HTML.
@@ -361,9 +377,17 @@ fn write_blocks(html: &mut String, blocks: &[BlockView]) {
                 write_spans(html, text);
                 html.push_str("</p>\n");
             }
-            BlockView::List { numbered, items } => {
+            BlockView::List {
+                numbered,
+                start,
+                items,
+            } => {
                 let tag = if *numbered { "ol" } else { "ul" };
-                html.push_str(&format!("<{tag}>\n"));
+                let from = match (numbered, start) {
+                    (false, _) | (true, 1) => String::new(),
+                    (true, start) => format!(" start=\"{start}\""),
+                };
+                html.push_str(&format!("<{tag}{from}>\n"));
                 for item in items {
                     html.push_str("<li>");
                     write_blocks(html, item);

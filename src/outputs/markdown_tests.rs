@@ -2,9 +2,13 @@
 
 use super::*;
 
-const PAGE: Standpoint<'_> = Standpoint::Page { root: "../../" };
+const PAGE: Standpoint<'_> = Standpoint::Page {
+    root: "../../",
+    top: "../../",
+};
 const AFAR: Standpoint<'_> = Standpoint::Afar {
     folio: "https://lab.example/",
+    top: "https://lab.example/",
     page: "https://lab.example/shoes/quarrel-2/",
 };
 
@@ -21,6 +25,22 @@ fn plain_markdown_becomes_html() {
          <ul>\n<li><p>one</p>\n</li>\n<li><p>two</p>\n</li>\n</ul>\n\
          <blockquote>\n<p>said</p>\n</blockquote>\n<hr>\n"
     );
+}
+
+#[test]
+fn a_numbered_list_begins_where_the_editor_began_it() {
+    let item = "<li><p>lace</p>\n</li>\n";
+    assert_eq!(page("1. lace"), format!("<ol>\n{item}</ol>\n"));
+    assert_eq!(page("- lace"), format!("<ul>\n{item}</ul>\n"));
+    for (text, start) in [("3. lace", 3), ("0. lace", 0)] {
+        let expected = format!("<ol start=\"{start}\">\n{item}</ol>\n");
+        assert_eq!(page(text), expected);
+        let printed = blocks(text, AFAR);
+        let [BlockView::List { start: at, .. }] = &printed[..] else {
+            panic!("{printed:?}");
+        };
+        assert_eq!(*at, start);
+    }
 }
 
 #[test]
@@ -145,6 +165,31 @@ fn a_link_keeps_safe_addresses_and_is_told_from_where_it_stands() {
 }
 
 #[test]
+fn a_page_in_another_language_finds_the_data_that_are_there_once() {
+    let page = Standpoint::Page {
+        root: "../../",
+        top: "../../../",
+    };
+    let afar = Standpoint::Afar {
+        folio: "https://lab.example/de/",
+        top: "https://lab.example/",
+        page: "https://lab.example/de/shoes/quarrel-2/",
+    };
+    for path in ["data/index.html", "guide/guide.pdf", "feed.xml"] {
+        assert_eq!(safe_address(path, page), Some(format!("../../{path}")));
+        let far = format!("https://lab.example/de/{path}");
+        assert_eq!(safe_address(path, afar), Some(far));
+    }
+    for path in ["data/shoes.csv", "shoes/a/data.json", "static/icon.svg"] {
+        assert_eq!(safe_address(path, page), Some(format!("../../../{path}")));
+        let far = format!("https://lab.example/{path}");
+        assert_eq!(safe_address(path, afar), Some(far));
+    }
+    let folder = safe_address("data/", page);
+    assert_eq!(folder.as_deref(), Some("../../data/index.html"));
+}
+
+#[test]
 fn an_image_leaves_its_alternative_text() {
     assert_eq!(
         page("![the *sole*](sole.png)"),
@@ -175,7 +220,7 @@ fn a_scheme_behind_a_slash_is_no_address() {
     for address in ["/javascript:alert(1)", "/x:y/z", "/https://x.example"] {
         let text = format!("[a]({address})");
         for root in ["", "../"] {
-            let from = Standpoint::Page { root };
+            let from = Standpoint::Page { root, top: root };
             assert_eq!(html(&blocks(&text, from)), "<p>a</p>\n", "{address}");
         }
         let said = markdown_as_print(&text, "https://lab.example/", "https://lab.example/x/");

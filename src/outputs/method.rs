@@ -14,11 +14,11 @@ use super::views::{
     CorrectionView, DateView, InstrumentView, LinkView, MethodQuantityView, MethodRuleView,
     MethodView,
 };
-use super::wording::{amount, sentence, size};
+use super::wording::{amount, as_fixed, sentence, size};
 use crate::edition::Edition;
 use crate::files::{Date, Key};
 use crate::lab::{Conditioning, Instrument, QuantitySpec, Spread};
-use crate::quantity::{Unit, fixed};
+use crate::quantity::Unit;
 use crate::rules::{Form, Rule};
 use crate::words::say;
 use std::cmp::Reverse;
@@ -89,10 +89,8 @@ fn method_view(composer: &Composer<'_>) -> MethodView {
     }
 }
 
-/// A number somebody fixed, as they fixed it: six decimals at most.
 fn number(composer: &Composer<'_>, value: f64) -> String {
-    let text = fixed(value, 6);
-    composer.number(&minus(text.trim_end_matches('0').trim_end_matches('.')))
+    as_fixed(composer.language, value)
 }
 
 fn with(composer: &Composer<'_>, value: f64, unit: Unit) -> String {
@@ -161,9 +159,10 @@ fn quantity(composer: &Composer<'_>, spec: &QuantitySpec) -> MethodQuantityView 
         repeatability: spec.repeatability.map(|(s, dof)| {
             say!(
                 composer,
-                "s = {deviation} with {dof} degrees of freedom",
+                "s = {deviation} with {n} degrees of freedom",
+                one = "s = {deviation} with {n} degree of freedom",
                 deviation = with(composer, s, spec.unit.of_differences()),
-                dof = number(composer, dof)
+                n = number(composer, dof)
             )
         }),
         instrument: composer.instrument(&spec.instrument),
@@ -296,6 +295,26 @@ mod tests {
             .unwrap();
         assert_eq!(torsion.bands[3], "high from 60");
         assert_eq!(view.history[0].0, 4);
+    }
+
+    #[test]
+    fn one_degree_of_freedom_is_one() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let spec = composer.quantity(&testing::key("loaded-drop")).unwrap();
+        for (dof, told) in [
+            (58.0, "s = 0.12 mm with 58 degrees of freedom"),
+            (1.0, "s = 0.12 mm with 1 degree of freedom"),
+            (1.5, "s = 0.12 mm with 1.5 degrees of freedom"),
+        ] {
+            let spec = QuantitySpec {
+                repeatability: Some((0.12, dof)),
+                ..spec.clone()
+            };
+            let view = quantity(&composer, &spec);
+            assert_eq!(view.repeatability.as_deref(), Some(told));
+        }
     }
 
     #[test]

@@ -8,7 +8,7 @@ use super::composer::Composer;
 use super::entry::entry;
 use super::output::{FolioPath, Make, Output, Sheet, Subject, Surroundings};
 use super::pages::OwnPage;
-use super::review::{Medium, review_view};
+use super::review::{self, Medium, review_view};
 use super::view::View;
 use super::views::{FolioView, LinkView, WeekLinkView};
 use super::weeks::{week_link, week_view};
@@ -133,7 +133,8 @@ impl OwnView<'_> {
         }
     }
 
-    /// The view with the head of a page of the lab's own.
+    /// The view with the head of a page of the lab's own, and an editor's links told
+    /// from there.
     fn page_view(&self, page: &OwnPage, path: &FolioPath) -> serde_json::Value {
         let mut view = self.view();
         let title = match &self.of {
@@ -149,6 +150,9 @@ impl OwnView<'_> {
             .head(path, &page.title(&title), &page.description(&title));
         // It is there in the lab's own language alone.
         head.languages.clear();
+        if let Some(judged) = self.shoe() {
+            view["review_html"] = review::text_for(&self.composer, judged, &head).into();
+        }
         view["head"] = head.value();
         view
     }
@@ -215,6 +219,35 @@ mod tests {
             bytes: text.as_bytes().to_vec(),
         }))
         .unwrap()
+    }
+
+    #[test]
+    fn an_editor_s_links_are_told_from_the_page_they_stand_on() {
+        let edition = testing::edition();
+        let header = "views: 1\nmade-for: each-shoe\ntitle: Text\n";
+        let pages = ["words/{shoe}.html", "shoes/{shoe}/in/words/"].map(|address| {
+            let text = format!("{{# page\n{header}address: {address}\n#}}");
+            pages(&[("pages/words.html", &*text)])
+        });
+        let links = pages.map(|pages| {
+            let surroundings = Surroundings {
+                pages: pages.own().to_vec(),
+                ..Surroundings::default()
+            };
+            let sheets = Own.plan(&edition, &surroundings);
+            let mut sheets = sheets.iter();
+            let quarrel = sheets.find(|sheet| sheet.path.as_str().contains("quarrel-2"));
+            let Some(Make::Page { view, .. }) = quarrel.map(|sheet| &sheet.make) else {
+                panic!("quarrel-2 has a page");
+            };
+            let html = view().value()["review_html"].as_str().unwrap().to_owned();
+            let (_, link) = html.split_once("href=\"").unwrap();
+            link.split_once('"').unwrap().0.to_owned()
+        });
+        assert_eq!(
+            links,
+            ["../compare/index.html", "../../../../compare/index.html"]
+        );
     }
 
     #[test]

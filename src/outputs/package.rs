@@ -220,7 +220,8 @@ pub(super) const FINDINGS: Table = Table {
         Column(
             "score_standard_uncertainty",
             "number",
-            "Its combined standard uncertainty, of 100",
+            "Its combined standard uncertainty, of 100; 0 where it is under half a billionth, \
+             as of a score far beyond the end of its scale",
         ),
         Column(
             "score_dof",
@@ -230,7 +231,7 @@ pub(super) const FINDINGS: Table = Table {
         Column(
             "score_expanded_uncertainty",
             "number",
-            "Its expanded uncertainty, of 100",
+            "Its expanded uncertainty, of 100; 0 where its standard uncertainty is",
         ),
         Column("score_k", "number", "Its coverage factor"),
         Column(

@@ -225,10 +225,14 @@ impl Pages {
             put(template);
             return hasher.finalize();
         };
+        // What scripts and the filter `inside` are told of a language beyond its texts.
+        let language = &tongue.language;
+        put(&language.decimal().to_string());
+        put(&language.keeps_capitals().to_string());
         self.needs.visit(template, |part, text| {
             put(part);
             put(text);
-            self.words_of(&tongue.language, text, &mut put);
+            self.words_of(language, text, &mut put);
         });
         hasher.finalize()
     }
@@ -456,6 +460,21 @@ mod tests {
                 .static_file("static/folio.css")
                 .is_some_and(|bytes| bytes.len() > 1000)
         );
+    }
+
+    #[test]
+    fn a_fingerprint_changes_with_how_the_language_writes_numbers_and_labels() {
+        let print = |decimal, capitals| {
+            let (texts, labels) = (BTreeMap::new(), BTreeMap::new());
+            let name = String::new();
+            let language = Language::new("de".into(), name, decimal, capitals, texts, labels);
+            let mut pages = Pages::load([own("own.html", "{{ a | inside }}")]).unwrap();
+            pages.speak(&[Arc::new(language)]);
+            pages.fingerprint("own.html")
+        };
+        assert_eq!(print(',', true), print(',', true));
+        assert_ne!(print(',', true), print(',', false));
+        assert_ne!(print(',', true), print('.', true));
     }
 
     #[test]

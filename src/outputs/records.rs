@@ -7,7 +7,8 @@
 
 use super::composer::Composer;
 use super::entry;
-use super::findings::expanded_as_stated;
+use super::figures::LEAST_SCORE;
+use super::findings::{expanded_as_stated, is_measured};
 use super::readings::side;
 use crate::files::{Date, Key, Month};
 use crate::lab::SizeSystem;
@@ -306,7 +307,7 @@ fn band<'e>(
     key: &Key,
     banded: &'e Banded,
 ) -> BandRecord<'e> {
-    let score = score_figures(composer, banded);
+    let score = score_figures(composer, judged, key, banded);
     let standing = composer.edition.catalogue.standing(&judged.shoe.slug, key);
     BandRecord {
         score: banded.score.value,
@@ -329,12 +330,11 @@ fn band<'e>(
     }
 }
 
-/// The figures of a score. One that lies so far beyond its scale's end that no error
-/// brings it back has an uncertainty, and it is nought.
-fn score_figures(composer: &Composer<'_>, banded: &Banded) -> Figures {
+/// The figures of a score. One that lies so far beyond its scale's end that hardly any
+/// error brings it back has an uncertainty, and it is nought.
+fn score_figures(composer: &Composer<'_>, judged: &Judged, key: &Key, banded: &Banded) -> Figures {
     let figures = figures(composer, &banded.score, Unit::Score, None);
-    let measured = |(value, _): &(Uncertain, Unit)| !value.parts().is_empty();
-    if figures.k.is_some() || !banded.value.as_ref().is_none_or(measured) {
+    if banded.score.u() >= LEAST_SCORE || !is_measured(composer, judged, key, banded) {
         return figures;
     }
     let wide = expanded(&banded.score, composer.edition.lab.protocol.coverage);

@@ -8,7 +8,7 @@ use super::output::{FolioPath, Output, Sheet, Subject, Surroundings};
 use super::own;
 use super::sheets::{self, page, print};
 use super::suits::suits;
-use super::views::{CorrectionView, ReviewView, ShoeView, WithdrawnView};
+use super::views::{CorrectionView, HeadView, ReviewView, ShoeView, WithdrawnView};
 use super::wording::{capital, sentence};
 use super::{
     card, difference, doubts, drift, entry, findings, linked_data, markdown, qr, readings,
@@ -163,15 +163,32 @@ pub(super) fn address(view: &ReviewView) -> String {
     format!("{}{}", view.site.address, view.head.path)
 }
 
+/// The editor's text as HTML for another page, by that page's head: its links are told
+/// from there.
+pub(super) fn text_for(
+    composer: &Composer<'_>,
+    judged: &Judged,
+    head: &HeadView,
+) -> Option<String> {
+    let from = markdown::Standpoint::Page {
+        root: &head.root,
+        top: &head.top,
+    };
+    let blocks = markdown::blocks(composer.review(judged)?.text, from);
+    (!blocks.is_empty()).then(|| markdown::html(&blocks))
+}
+
 /// Puts in the editor's text: as HTML, or as blocks for the print.
 fn add_text(view: &mut ReviewView, text: &str, medium: Medium) {
     let page = address(view);
     let from = match medium {
         Medium::Page => markdown::Standpoint::Page {
             root: &view.head.root,
+            top: &view.head.top,
         },
         Medium::Print | Medium::Feed => markdown::Standpoint::Afar {
             folio: &view.site.address,
+            top: &view.site.folio,
             page: &page,
         },
     };

@@ -1,7 +1,9 @@
 //! Reviews of the small edition, field by field.
 
 use super::*;
+use crate::catalogue::Standing;
 use crate::outputs::testing;
+use crate::quantity::Uncertain;
 
 fn view_of(edition: &Edition, slug: &str, medium: Medium) -> ReviewView {
     let surroundings = testing::with_prints();
@@ -39,6 +41,47 @@ fn a_borderline_finding_names_its_neighbour_and_its_chance() {
         ("4.26", "N·m")
     );
     assert_eq!(value.also.as_deref(), Some("37.7 in·lbf"));
+}
+
+#[test]
+fn a_score_held_at_the_end_of_its_scale_has_no_uncertainty_and_says_so() {
+    let torsion = |score: Uncertain, known| {
+        let mut edition = testing::edition();
+        testing::hold_torsion(&mut edition, score, known);
+        let view = view_of(&edition, "quarrel-2", Medium::Page);
+        let says = view.lead[0].says.clone().unwrap();
+        (says.score.number, says.score.uncertainty, says.held)
+    };
+    // The interval of either is of nought.
+    for left in [
+        testing::uncertain(100.0, 0.01, "torque"),
+        Uncertain::exact(100.0),
+    ] {
+        assert_eq!(torsion(left, true), ("100".to_owned(), None, true));
+    }
+    let unknown = torsion(Uncertain::exact(100.0), false);
+    assert_eq!(unknown, ("100".to_owned(), None, false));
+    let edition = testing::edition();
+    let view = view_of(&edition, "quarrel-2", Medium::Page);
+    let says = view.lead[0].says.as_ref().unwrap();
+    assert!(!says.held && says.score.uncertainty.is_some());
+}
+
+#[test]
+fn a_percentile_is_rounded_as_every_number_is() {
+    let mut edition = testing::edition();
+    let standing = Standing {
+        percentile: Some(62.5),
+        rank: 2,
+        n: 6,
+    };
+    let (slug, key) = (testing::slug("quarrel-2"), testing::key("torsion"));
+    let catalogue = std::mem::take(&mut edition.catalogue);
+    edition.catalogue = catalogue.with_standing(slug, key, standing);
+    let view = view_of(&edition, "quarrel-2", Medium::Page);
+    let standing = view.lead[0].says.as_ref().unwrap().standing.as_deref();
+    // Half to even, as the bench desk has it.
+    assert_eq!(standing, Some("higher than 62 % of 6 road shoes"));
 }
 
 #[test]

@@ -6,8 +6,10 @@
 //! catalogue and change with every shoe that joined it.
 
 use super::composer::Composer;
-use super::figures::{Print, coordinate};
+use super::figures::coordinate;
+use super::findings::score_figure;
 use super::views::{RulerBandView, RulerView};
+use super::wording::as_fixed;
 use crate::edition::Edition;
 use crate::files::Key;
 use crate::rules::{Banded, Judged};
@@ -169,7 +171,7 @@ fn description(
     banded: &Banded,
     others: usize,
 ) -> String {
-    let figure = composer.figure(Print::score().figure_between(&banded.score, banded.interval));
+    let figure = score_figure(composer, banded);
     let spread = figure
         .uncertainty
         .map_or_else(String::new, |spread| format!(" \u{b1} {spread}"));
@@ -180,8 +182,8 @@ fn description(
             composer,
             "{band}, {from} to {to}",
             band = band,
-            from = composer.number(&coordinate(*from)),
-            to = composer.number(&coordinate(*to))
+            from = as_fixed(composer.language, *from),
+            to = as_fixed(composer.language, *to)
         ),
         _ => band,
     };
@@ -208,10 +210,28 @@ fn description(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::outputs::entry::banded;
+    use crate::outputs::{Surroundings, testing};
     use proptest::prelude::*;
+    use std::sync::Arc;
 
     fn ticks(scores: &[f64]) -> Vec<String> {
         Row::of(scores, step(scores.len())).all()
+    }
+
+    #[test]
+    fn the_words_tell_a_band_s_ends_as_the_rule_set_has_them() {
+        let edition = testing::edition();
+        let surroundings = Surroundings::default();
+        let composer = Composer::new(&edition, &surroundings);
+        let judged = edition.shoe(&testing::slug("quarrel-2")).unwrap();
+        let key = testing::key("torsion");
+        let mut banded = banded(judged, &key).unwrap().clone();
+        let mut scale = (*banded.scale).clone();
+        scale.cuts = vec![20.0, 33.33, 66.67, 80.0];
+        banded.scale = Arc::new(scale);
+        let said = description(&composer, judged, &key, &banded, 0);
+        assert!(said.contains("medium, 33.33 to 66.67"), "{said}");
     }
 
     #[test]

@@ -5,8 +5,7 @@
 
 use super::composer::Composer;
 use super::entry::{self, banded};
-use super::figures::Print;
-use super::findings::{measured, value_figure};
+use super::findings::{measured, score_figure, value_figure};
 use super::output::{Output, Sheet, Subject, Surroundings};
 use super::sheets::{self, page};
 use super::views::{FigureView, LinkView, SortedGroupView, SortedRowView, SortedView};
@@ -174,15 +173,14 @@ fn row(composer: &Composer<'_>, judged: &Judged, key: &Key) -> SortedRowView {
             .map(|reason| composer.retell(&reason)),
     };
     if let Some(banded) = banded(judged, key) {
-        row.score =
-            Some(composer.figure(Print::score().figure_between(&banded.score, banded.interval)));
+        row.score = Some(score_figure(composer, banded));
         let value = banded.value.as_ref();
-        row.value = value.map(|(value, unit)| measured(composer, judged, key, value, *unit));
+        row.value = value.map(|(value, unit)| plain(measured(composer, judged, key, value, *unit)));
         row.borderline = banded
             .neighbour
             .and_then(|at| Some(composer.word(banded.scale.names.get(at)?)));
     } else if let Some(Says::Value(value)) = says(judged, key) {
-        row.value = Some(plain(value_figure(composer, value)));
+        row.value = Some(value_figure(composer, value));
     }
     row
 }

@@ -516,6 +516,32 @@ fn edition_of(shoes: Vec<Judged>, drafts: bool) -> Edition {
     }
 }
 
+/// The torsion of `quarrel-2`, put far beyond the end of its scale: the score, what is
+/// left of its uncertainty, and whether one is known of the torque it stands for.
+pub fn hold_torsion(edition: &mut Edition, score: Uncertain, known: bool) {
+    let slug = slug("quarrel-2");
+    let mut shoes = edition.shoes.iter_mut();
+    let quarrel = shoes.find(|judged| judged.shoe.slug == slug);
+    let finding = quarrel.and_then(|judged| judged.findings.get_mut(&key("torsion")));
+    let Some(Ok(finding)) = finding else {
+        panic!("torsion is judged");
+    };
+    let Says::Band(banded) = &mut finding.says else {
+        panic!("torsion is in bands");
+    };
+    let torque = match known {
+        true => uncertain(92.0, 0.8, "torque"),
+        false => Uncertain::exact(92.0),
+    };
+    *banded = Banded {
+        value: Some((torque, Unit::InchPoundForce)),
+        points: Some(Arc::from([(0.0, 0.0), (65.0, 100.0)])),
+        interval: (score.value, score.value),
+        score,
+        ..banded.clone()
+    };
+}
+
 /// The edition of the week before, sealed; `skua` was in it.
 fn frozen() -> Frozen {
     let file = |name: &str| FrozenFile {

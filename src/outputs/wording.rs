@@ -6,20 +6,29 @@
 use super::figures::{minus, with_unit};
 use crate::files::{Date, Month, Week};
 use crate::lab::{Size, SizeSystem};
-use crate::quantity::{Amount, fixed};
+use crate::quantity::{Amount, fixed, round_half_even};
 pub(super) use crate::words::fill_isolated as fill;
 use crate::words::{Language, say, text};
 
-/// A chance or share of 0 to 1 as per cent with its sign. A chance is never
-/// printed as certain: `over 99 %` and `under 1 %` stand at the ends.
-pub(super) fn chance(language: &Language, share: f64) -> String {
+/// A chance of 0 to 1 as per cent with its sign. It is never printed as certain:
+/// `over 99 %` and `under 1 %` stand at the ends. Nor on the other side of the limit
+/// under which a finding is borderline: with 80 %, 79.7 % is printed as 79 %.
+pub(super) fn chance(language: &Language, share: f64, limit: f64) -> String {
     if share > 0.99 {
-        say!(language, "over 99 %")
-    } else if share < 0.01 {
-        say!(language, "under 1 %")
-    } else {
-        format!("{} %", fixed(share * 100.0, 0))
+        return say!(language, "over 99 %");
     }
+    if share < 0.01 {
+        return say!(language, "under 1 %");
+    }
+    let percent = share * 100.0;
+    let rounded = round_half_even(percent, 0);
+    let is_under = |percent: f64| percent < limit * 100.0 - 1e-9;
+    let printed = match (share < limit, is_under(rounded)) {
+        (true, false) => percent.floor(),
+        (false, true) => percent.ceil(),
+        _ => rounded,
+    };
+    format!("{} %", fixed(printed, 0))
 }
 
 /// A share of 0 to 1 that somebody fixed, as per cent with its sign: `95 %`.
@@ -28,6 +37,13 @@ pub(super) fn percent(share: f64) -> String {
     let text = fixed(share * 100.0, 2);
     let text = text.trim_end_matches('0').trim_end_matches('.');
     format!("{text} %")
+}
+
+/// A number somebody fixed, as they fixed it: six decimals at most.
+pub(super) fn as_fixed(language: &Language, value: f64) -> String {
+    let text = fixed(value, 6);
+    let short = text.trim_end_matches('0').trim_end_matches('.');
+    language.number(&minus(short)).into_owned()
 }
 
 /// `a`, `a or b`, `a, b or c`.
@@ -183,10 +199,24 @@ mod tests {
 
     #[test]
     fn a_chance_is_never_certain() {
-        assert_eq!(chance(Language::english(), 0.934), "93 %");
-        assert_eq!(chance(Language::english(), 1.0), "over 99 %");
-        assert_eq!(chance(Language::english(), 0.0), "under 1 %");
-        assert_eq!(chance(Language::english(), 0.99), "99 %");
+        let said = |share| chance(Language::english(), share, 0.8);
+        assert_eq!(said(0.934), "93 %");
+        assert_eq!(said(1.0), "over 99 %");
+        assert_eq!(said(0.0), "under 1 %");
+        assert_eq!(said(0.99), "99 %");
+    }
+
+    #[test]
+    fn a_chance_stays_on_its_side_of_the_limit() {
+        let said = |share, limit| chance(Language::english(), share, limit);
+        assert_eq!(said(0.797, 0.8), "79 %");
+        assert_eq!(said(0.792, 0.8), "79 %");
+        assert_eq!(said(0.8, 0.8), "80 %");
+        assert_eq!(said(0.804, 0.8), "80 %");
+        assert_eq!(said(0.8029, 0.803), "80 %");
+        assert_eq!(said(0.8031, 0.803), "81 %");
+        // 0.57 × 100 is a little under 57 as a double.
+        assert_eq!(said(0.57, 0.57), "57 %");
     }
 
     #[test]
@@ -194,6 +224,14 @@ mod tests {
         assert_eq!(percent(0.95), "95 %");
         assert_eq!(percent(0.9545), "95.45 %");
         assert_eq!(percent(0.5), "50 %");
+    }
+
+    #[test]
+    fn a_fixed_number_keeps_its_decimals() {
+        let text = |value| as_fixed(Language::english(), value);
+        assert_eq!(text(40.0), "40");
+        assert_eq!(text(33.33), "33.33");
+        assert_eq!(text(-0.5), "\u{2212}0.5");
     }
 
     #[test]

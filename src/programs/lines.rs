@@ -4,6 +4,7 @@
 //! rule) or a view (for an output). The answer is one line a shoe, or one line a
 //! file. `schema program` prints the schema of them all.
 
+use crate::diagnostics::text::is_refused;
 use crate::files::Slug;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -156,12 +157,12 @@ pub(super) fn last(said: &[&str]) -> Option<String> {
     )
 }
 
-/// A reason as a page can show it: one line, without control characters.
+/// A reason as a page can show it: one line, without characters that no text of the
+/// lab may hold.
 pub(super) fn plain(reason: &str) -> String {
     let shown = reason.chars().take(300);
-    let line: String = shown
-        .map(|c| if c.is_control() { ' ' } else { c })
-        .collect();
+    let acts = |c: char| c.is_control() || is_refused(c);
+    let line: String = shown.map(|c| if acts(c) { ' ' } else { c }).collect();
     line.trim().to_owned()
 }
 
@@ -232,6 +233,12 @@ mod tests {
         for wrong in ["Zg", "Zg=", "Zh==", "Z===", "Zm9v\n", "Zm-v", "===="] {
             assert_eq!(from_base64(wrong), None, "{wrong:?}");
         }
+    }
+
+    #[test]
+    fn a_reason_holds_nothing_that_acts_on_its_line() {
+        assert_eq!(plain(" a\tboot\u{1b}\n"), "a boot");
+        assert_eq!(plain("not\u{2028}a \u{202e}shoe\u{2066}"), "not a  shoe");
     }
 
     #[test]

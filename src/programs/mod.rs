@@ -46,7 +46,7 @@ pub use output::{MadeFile, make_all, sheets};
 pub use rule::{Asked, Said, Wanted, ask_rule};
 
 use crate::diagnostics::Problem;
-use crate::files::{CSV_LIMIT, Key, RelPath, Root};
+use crate::files::{Key, RelPath, Root};
 use crate::lab::{OnFailure, OutsideProgram, SETTINGS, program_path};
 use blake3::{Hash, Hasher};
 use process::{Failure, Limits, Order, Ran};
@@ -56,6 +56,9 @@ use std::sync::atomic::AtomicBool;
 
 /// Raised whenever this code takes the same answer otherwise.
 const READING: &str = "programs 1";
+
+/// The largest file of the lab that a program may name, in bytes.
+const FILE_LIMIT: u64 = 1024 * 1024 * 1024;
 
 /// Where answers are remembered between runs.
 pub trait Memory: Send + Sync + std::fmt::Debug {
@@ -151,10 +154,17 @@ impl Named<'_> {
         for argument in &self.program.run {
             part(argument.as_bytes());
             let path = argument.parse::<RelPath>().ok();
-            if let Some(path) = path.filter(|path| self.root.holds(path))
-                && let Ok(bytes) = self.root.read_bytes(&path, CSV_LIMIT)
-            {
-                part(&bytes);
+            let Some(path) = path.filter(|path| self.root.holds(path)) else {
+                continue;
+            };
+            match self.root.read_bytes(&path, FILE_LIMIT) {
+                Ok(bytes) => part(&bytes),
+                // What it holds would change unseen.
+                Err(problem) if problem.code == "file-too-large" => {
+                    return Err(unreadable(format!("`{argument}`: {}", problem.message)));
+                }
+                // A folder, or a link out of the lab, is no file of the lab's.
+                Err(_) => {}
             }
         }
         for name in &self.program.files {
@@ -163,7 +173,7 @@ impl Named<'_> {
                 .map_err(|error| unreadable(format!("`{name}`: {error}")))?;
             let bytes = self
                 .root
-                .read_bytes(&path, CSV_LIMIT)
+                .read_bytes(&path, FILE_LIMIT)
                 .map_err(|problem| unreadable(format!("`{name}`: {}", problem.message)))?;
             part(name.as_bytes());
             part(&bytes);
@@ -214,9 +224,10 @@ impl Named<'_> {
                 "program-failed",
                 format!("`{name}` failed: {how}"),
                 format!(
-                    "run it by hand in the lab's folder: `{}`; it may have {} MiB of memory",
+                    "run it by hand in the lab's folder: `{}`; it may have {} MiB of memory and {} s of the processor",
                     self.command(),
-                    limits.memory
+                    limits.memory,
+                    limits.seconds
                 ),
             ),
             Failure::TooSlow(time) => (
@@ -307,4 +318,30 @@ pub fn files_of(root: &Root, programs: &crate::files::Map<Key, OutsideProgram>) 
     files.sort();
     files.dedup();
     files
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_large_file_among_the_arguments_is_part_of_what_a_program_is() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("model.bin");
+        let mut bytes = vec![0_u8; 9 << 20];
+        std::fs::write(&file, &bytes).unwrap();
+        let root = Root::open(folder.path()).unwrap();
+        let name: Key = "ride".parse().unwrap();
+        let program: OutsideProgram =
+            serde_yaml::from_str("{purpose: rule, run: [sh, model.bin]}").unwrap();
+        let named = Named {
+            root: &root,
+            name: &name,
+            program: &program,
+        };
+        let before = named.print().unwrap();
+        bytes[0] = 1;
+        std::fs::write(&file, &bytes).unwrap();
+        assert_ne!(named.print().unwrap(), before);
+    }
 }

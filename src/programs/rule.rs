@@ -132,7 +132,7 @@ struct Run<'r> {
 }
 
 impl Run<'_> {
-    /// Runs the program for the shoes whose answers are open.
+    /// Runs the program for the shoes whose answers are open, in their order.
     fn ask(
         &mut self,
         input: String,
@@ -203,8 +203,10 @@ impl Run<'_> {
             }
             let name = self.named.name;
             match self.read(line) {
-                Ok((at, ..))
-                    if !open.contains(&at) || self.answers[at].is_some() || refused[at] =>
+                Ok((at, ..)) | Err((Some(at), _))
+                    if open.binary_search(&at).is_err()
+                        || self.answers[at].is_some()
+                        || refused[at] =>
                 {
                     let slug = self.shoes[at].slug;
                     let message = format!("`{name}` answered twice of {slug}, on line {}", nth + 1);

@@ -163,18 +163,19 @@ impl Bands {
             .zip(&banded.chances)
             .map(|(name, chance)| format!("{name} {}", text::chance(*chance)))
             .collect();
+        let chance = text::chance(banded.chance());
+        let limit = text::chance(self.borderline_below);
         let verdict = match banded.neighbour {
-            Some(other) => format!(
-                "{} is under {}: borderline with {}",
-                text::chance(banded.chance()),
-                text::chance(self.borderline_below),
+            // Rounded, a chance under the limit may read as the limit itself.
+            Some(other) if chance == limit => format!(
+                "{chance} is just under {limit}: borderline with {}",
                 names[other]
             ),
-            None => format!(
-                "{} is not under {}: not borderline",
-                text::chance(banded.chance()),
-                text::chance(self.borderline_below)
+            Some(other) => format!(
+                "{chance} is under {limit}: borderline with {}",
+                names[other]
             ),
+            None => format!("{chance} is not under {limit}: not borderline"),
         };
         vec![
             TraceStep {
@@ -315,21 +316,36 @@ mod tests {
         );
     }
 
+    /// A score of 50 whose band has this chance, the one above it the rest.
+    fn placed(chance: f64) -> Banded {
+        bands().place(Placed {
+            value: None,
+            points: None,
+            score: Uncertain::exact(50.0),
+            interval: (50.0, 50.0),
+            method: Method::Analytic,
+            chances: vec![0.0, chance, 1.0 - chance],
+        })
+    }
+
     #[test]
     fn a_chance_at_the_limit_is_not_borderline() {
-        let neighbour = |chance: f64| {
-            let placed = Placed {
-                value: None,
-                points: None,
-                score: Uncertain::exact(50.0),
-                interval: (50.0, 50.0),
-                method: Method::Analytic,
-                chances: vec![0.0, chance, 1.0 - chance],
-            };
-            bands().place(placed).neighbour
+        assert_eq!(placed(0.8).neighbour, None);
+        assert_eq!(placed(0.799).neighbour, Some(2));
+    }
+
+    #[test]
+    fn a_chance_that_reads_as_the_limit_is_told_to_be_just_under_it() {
+        let told = |chance| {
+            let steps = bands().steps(&placed(chance), None);
+            steps[1].numbers.split_once("; ").unwrap().1.to_owned()
         };
-        assert_eq!(neighbour(0.8), None);
-        assert_eq!(neighbour(0.799), Some(2));
+        assert_eq!(
+            told(0.7999),
+            "80.0 % is just under 80.0 %: borderline with high"
+        );
+        assert_eq!(told(0.799), "79.9 % is under 80.0 %: borderline with high");
+        assert_eq!(told(0.8), "80.0 % is not under 80.0 %: not borderline");
     }
 
     #[test]

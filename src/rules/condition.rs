@@ -5,7 +5,7 @@
 //! corners of their intervals they are moved apart as if they had no cause in
 //! common, so a verdict may be close where it is sure, and never the other way.
 
-use super::expression::{TruthExpression, Variables};
+use super::expression::{TruthExpression, Undecided, Variables};
 use super::input::{Input, Known};
 use super::{Facts, Verdict, text};
 use crate::measure::interval::wider_side;
@@ -107,6 +107,26 @@ impl Figures {
             (true, false) => Verdict::Fails,
         };
         (verdict, here)
+    }
+
+    /// Why a condition is not decided: the reason of the missing figure it comes to
+    /// need, or of any it names where it is undecided for a part without a value. None
+    /// if it is decided, or nothing it names is missing.
+    pub fn reason(
+        &self,
+        condition: &TruthExpression,
+        variables: &Variables,
+        facts: &Facts<'_>,
+    ) -> Option<String> {
+        let needed = match condition.at(&self.at) {
+            Ok(_) => return None,
+            Err(Undecided::Missing(place)) => Some(place),
+            Err(Undecided::NotFinite) => None,
+        };
+        needed
+            .into_iter()
+            .chain(condition.uses.iter().copied())
+            .find_map(|place| variables.0[place].find(facts).err())
     }
 
     fn stays(&mut self, condition: &TruthExpression, here: bool) -> bool {

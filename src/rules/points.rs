@@ -6,6 +6,14 @@ use crate::diagnostics::KeyPath;
 /// The most points of a scale.
 pub const POINTS_LIMIT: usize = 100;
 
+/// How far from zero a point's value may lie: beyond, a difference of two may be no
+/// number any more.
+const VALUE_LIMIT: f64 = 1e12;
+
+/// How far apart the values of two points lie at least: nearer, a slope or its square
+/// may be no number any more.
+const LEAST_STEP: f64 = 1e-12;
+
 /// Points of a scale, two at least, in rising order of value; the score only
 /// rises or only falls along them.
 #[derive(Clone, Debug)]
@@ -113,6 +121,17 @@ fn check_points(points: &[[f64; 2]]) -> Vec<Mistake> {
                 )
                 .hint("a point is written [value, score]; are the two the wrong way round?"),
             );
+        } else if value.abs() > VALUE_LIMIT {
+            mistakes.push(
+                Mistake::new(
+                    "out-of-range",
+                    path.index(at).index(0),
+                    format!(
+                        "a value of {value:e} is out of range; values go from -{VALUE_LIMIT:e} to {VALUE_LIMIT:e}"
+                    ),
+                )
+                .hint("check the exponent, or write the scale in a larger unit"),
+            );
         }
     }
     if mistakes.is_empty() {
@@ -124,11 +143,12 @@ fn check_points(points: &[[f64; 2]]) -> Vec<Mistake> {
 /// The first point out of order, in its value and in its score.
 fn check_order(points: &[[f64; 2]], path: &KeyPath) -> Vec<Mistake> {
     let mut mistakes = Vec::new();
-    // The first step says which way the points run; equal values run nowhere.
+    // The first step says which way the points run; values that are equal, or as
+    // good as equal, run nowhere.
     let direction = points[1][0] - points[0][0];
     let backwards = |pair: &[[f64; 2]]| {
         let step = pair[1][0] - pair[0][0];
-        step == 0.0 || (step > 0.0) != (direction > 0.0)
+        step.abs() < LEAST_STEP || (step > 0.0) != (direction > 0.0)
     };
     if let Some(at) = points.windows(2).position(backwards) {
         mistakes.push(
@@ -237,5 +257,16 @@ mod tests {
         }
         assert_eq!(codes(&[[f64::INFINITY, 0.0], [4.0, 50.0]]), ["not-finite"]);
         assert_eq!(codes(&[[0.0, f64::NAN], [4.0, 50.0]]), ["not-finite"]);
+    }
+
+    #[test]
+    fn values_lie_where_a_slope_between_them_is_a_number() {
+        assert_eq!(codes(&[[-1e308, 0.0], [1e308, 100.0]]), ["out-of-range"; 2]);
+        assert_eq!(
+            codes(&[[0.0, 0.0], [5e-324, 100.0]]),
+            ["points-not-in-order"]
+        );
+        assert!(codes(&[[-1e12, 0.0], [1e12, 100.0]]).is_empty());
+        assert!(codes(&[[0.0, 0.0], [1e-12, 100.0]]).is_empty());
     }
 }

@@ -1,7 +1,7 @@
 //! Numbers as the trace and the method page write them.
 
 use super::Banded;
-use crate::measure::drawn::DRAWS;
+use crate::measure::{dof_text, drawn::DRAWS};
 use crate::quantity::{Uncertain, Unit, decimals_for_uncertainty, fixed};
 
 /// The most places a traced number has.
@@ -47,14 +47,9 @@ pub(super) fn uncertainty(u: f64) -> String {
     fixed(u, decimals_for_uncertainty(u, MOST))
 }
 
-/// Degrees of freedom.
+/// Effective degrees of freedom, cut down to whole ones as those of a quantity are.
 pub(super) fn dof(value: &Uncertain) -> String {
-    let dof = value.dof();
-    if dof.is_infinite() {
-        "∞".into()
-    } else {
-        fixed(dof, 0)
-    }
+    dof_text(value.dof())
 }
 
 /// A chance in per cent.
@@ -90,7 +85,7 @@ mod tests {
     #[test]
     fn degrees_of_freedom_are_whole_or_endless() {
         assert_eq!(dof(&uncertain("a", 1.0, 0.5)), "∞");
-        assert_eq!(dof(&with_dof("a", 1.0, 0.5, 11.6)), "12");
+        assert_eq!(dof(&with_dof("a", 1.0, 0.5, 11.6)), "11");
     }
 
     #[test]

@@ -7,12 +7,17 @@
 use super::Ground;
 use crate::files::Key;
 use crate::lab::{QuantitySpec, Spread};
-use crate::measure::{Flag, SpecimenSummary, Summary, expanded, percentile_rank_mid};
+use crate::measure::interval::wider_side;
+use crate::measure::{Flag, SpecimenSummary, Summary, percentile_rank_mid};
 use crate::quantity::{Amount, decimals_for_uncertainty, fixed};
 use crate::rules::{Banded, Judged, Rule, Says};
 use serde::Serialize;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
+
+/// Of an interval under this nothing is left, as for a shoe far beyond its scale's end;
+/// `± 0` would claim too much, there as on a page.
+const LEAST: f64 = 0.5e-9;
 
 /// The answer to the readings of one quantity of one specimen.
 #[derive(Clone, Debug, Serialize)]
@@ -103,7 +108,7 @@ pub struct RulerAnswer {
     pub bands: Vec<(String, f64, f64)>,
     /// The score.
     pub score: f64,
-    /// Ends of the expanded uncertainty, kept on the ruler.
+    /// Ends of the published interval, kept on the ruler.
     pub between: (f64, f64),
     /// Every other published shoe of the category.
     pub others: Vec<f64>,
@@ -149,6 +154,7 @@ pub fn answer(
             let flags = summary.flags.iter().chain(&judged.session_flags);
             answer.flags = flags
                 .filter(|flag| flag.specimen.as_deref().is_none_or(|id| id == specimen))
+                .filter(|flag| flag.quantity.as_ref().is_none_or(|of| of == quantity))
                 .map(of_flag)
                 .collect();
         }
@@ -377,15 +383,16 @@ fn finding(ground: &Ground, judged: &Judged, rule: &dyn Rule) -> Option<FindingA
 }
 
 fn of_score(answer: &mut FindingAnswer, ground: &Ground, judged: &Judged, banded: &Banded) {
-    let coverage = ground.lab.protocol.coverage;
-    let spread = expanded(&banded.score, coverage).U;
-    let places = decimals_for_uncertainty(spread, 1);
     let score = banded.score.value;
-    answer.score = Some(format!(
-        "{} ± {} of 100",
-        fixed(score, places),
-        fixed(spread, places)
-    ));
+    let spread = wider_side(score, banded.interval);
+    answer.score = Some(if spread < LEAST {
+        format!("{} of 100", fixed(score, 0))
+    } else {
+        let places = decimals_for_uncertainty(spread, 1);
+        // Never rounded to nothing.
+        let spread = fixed(spread.max(0.1), places);
+        format!("{} ± {spread} of 100", fixed(score, places))
+    });
     let mut others: Vec<f64> = ground
         .others(judged)
         .filter_map(
@@ -409,8 +416,8 @@ fn of_score(answer: &mut FindingAnswer, ground: &Ground, judged: &Judged, banded
             .collect(),
         score,
         between: (
-            (score - spread).clamp(0.0, 100.0),
-            (score + spread).clamp(0.0, 100.0),
+            banded.interval.0.clamp(0.0, 100.0),
+            banded.interval.1.clamp(0.0, 100.0),
         ),
         others,
     });
@@ -434,4 +441,52 @@ fn standing(ground: &Ground, judged: &Judged, score: f64, others: &[f64]) -> Str
         let _ = write!(text, "; percentile {}", fixed(percentile, 0));
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::Root;
+
+    #[test]
+    fn a_score_has_the_interval_that_is_published_and_a_quantity_its_own_flags() {
+        let root = Root::open(env!("CARGO_MANIFEST_DIR")).unwrap();
+        let ground = Ground::read(&root, "2026-11-28".parse().unwrap()).unwrap();
+        let (mut uneven, mut of_others) = (0, 0);
+        for judged in &ground.shoes {
+            for quantity in judged.quantities.keys() {
+                let specimen = &judged.shoe.file.specimens[0].id;
+                let Some(said) = answer(&ground, judged, specimen, quantity, &[]) else {
+                    continue;
+                };
+                let own = |flag: &Flag| flag.quantity.as_ref().is_none_or(|of| of == quantity);
+                let (mine, others): (Vec<_>, Vec<_>) =
+                    judged.session_flags.iter().partition(|flag| own(flag));
+                for flag in others {
+                    // One instrument reads several quantities, and is said of each.
+                    let twin = mine.iter().any(|one| one.message == flag.message);
+                    let said = said.flags.iter().any(|one| one.message == flag.message);
+                    assert!(twin || !said, "{quantity}: {}", flag.message);
+                    of_others += 1;
+                }
+                for finding in &said.findings {
+                    let (Some(ruler), Ok(judged)) =
+                        (&finding.ruler, &judged.findings[&finding.key])
+                    else {
+                        continue;
+                    };
+                    let Says::Band(banded) = &judged.says else {
+                        panic!("a ruler is a band's");
+                    };
+                    let (low, high) = banded.interval;
+                    let kept = (low.clamp(0.0, 100.0), high.clamp(0.0, 100.0));
+                    assert_eq!(ruler.between, kept, "{}", finding.key);
+                    let score = finding.score.as_deref().unwrap();
+                    assert!(!score.contains("± 0.0 "), "{score}");
+                    uneven += usize::from((high + low - 2.0 * banded.score.value).abs() > 0.1);
+                }
+            }
+        }
+        assert!(uneven > 0 && of_others > 0, "{uneven} {of_others}");
+    }
 }

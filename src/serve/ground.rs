@@ -37,7 +37,7 @@ impl Ground {
             rules,
             shoes,
             problems,
-        } = gather_usable(root)?;
+        } = gather_usable(root, today)?;
         let files = root.addresses("shoes", &["yaml", "yml"]).files;
         Ok(Ground {
             lab,

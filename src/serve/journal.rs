@@ -2,17 +2,18 @@
 //!
 //! A file of lines, each a JSON value, that is only ever added to. A line counts
 //! once it ends; the piece of a line that a pulled plug left is passed over and
-//! cut off by the next start. One process holds it at a time.
+//! cut off by the next start. One process holds it at a time. No symbolic link is
+//! followed to it: a lab's folder may come from elsewhere.
 
 use anyhow::Context as _;
-use rustix::fs::{FlockOperation, flock};
+use rustix::fs::{FlockOperation, Mode, OFlags, flock};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::fs::{File, OpenOptions};
 use std::io::{Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
 
-/// The most bytes that are read back.
+/// The most bytes of a journal.
 const LIMIT: u64 = 64 << 20;
 
 /// An open journal.
@@ -27,15 +28,13 @@ impl Journal {
     /// another version) is passed over and counted.
     ///
     /// # Errors
-    /// If it can't be opened, or another process holds it.
+    /// If it can't be opened, is larger than it can have become, or another process
+    /// holds it.
     pub fn open<T: DeserializeOwned>(path: &Path) -> anyhow::Result<(Journal, Vec<T>, usize)> {
         let say = || format!("can't open the bench's journal {}", path.display());
-        let mut file = OpenOptions::new()
-            .read(true)
-            .write(true)
-            .create(true)
-            .truncate(false)
-            .open(path)
+        let flags = OFlags::RDWR | OFlags::CREATE | OFlags::CLOEXEC | OFlags::NOFOLLOW;
+        let mut file = rustix::fs::open(path, flags, Mode::from_raw_mode(0o666))
+            .map(File::from)
             .with_context(say)?;
         flock(&file, FlockOperation::NonBlockingLockExclusive).with_context(|| {
             format!(
@@ -43,11 +42,17 @@ impl Journal {
                 path.display()
             )
         })?;
+        // Cut at the limit, it would lose what was typed last.
+        if file.metadata().with_context(say)?.len() > LIMIT {
+            anyhow::bail!(
+                "the bench's journal {} is larger than {} MiB; move it away, and take from it \
+                 by hand what is in no shoe's file",
+                path.display(),
+                LIMIT >> 20
+            );
+        }
         let mut bytes = Vec::new();
-        (&mut file)
-            .take(LIMIT)
-            .read_to_end(&mut bytes)
-            .with_context(say)?;
+        file.read_to_end(&mut bytes).with_context(say)?;
         let whole = bytes
             .iter()
             .rposition(|byte| *byte == b'\n')
@@ -104,11 +109,12 @@ impl Journal {
         }
         let beside = self.path.with_extension("new");
         let say = || format!("can't write {}", beside.display());
+        // One that an earlier run left, or a link to somewhere else.
+        let _ = std::fs::remove_file(&beside);
         let mut file = OpenOptions::new()
             .read(true)
             .write(true)
-            .create(true)
-            .truncate(true)
+            .create_new(true)
             .open(&beside)
             .with_context(say)?;
         flock(&file, FlockOperation::NonBlockingLockExclusive).with_context(say)?;
@@ -151,5 +157,31 @@ mod tests {
         journal.add(&8).unwrap();
         drop(journal);
         assert_eq!(Journal::open::<u32>(&path).unwrap().1, [7, 8]);
+    }
+
+    #[test]
+    fn what_is_too_large_to_read_back_is_not_cut() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("j");
+        let file = File::create(&path).unwrap();
+        file.set_len(LIMIT + 1).unwrap();
+        let error = Journal::open::<u32>(&path).unwrap_err();
+        assert!(error.to_string().contains("larger than 64 MiB"), "{error}");
+        assert_eq!(file.metadata().unwrap().len(), LIMIT + 1);
+    }
+
+    #[test]
+    fn a_link_leads_to_no_other_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let other = folder.path().join("other");
+        std::fs::write(&other, "1\nno line").unwrap();
+        let path = folder.path().join("j");
+        std::os::unix::fs::symlink(&other, &path).unwrap();
+        assert!(Journal::open::<u32>(&path).is_err());
+        std::fs::remove_file(&path).unwrap();
+        std::os::unix::fs::symlink(&other, path.with_extension("new")).unwrap();
+        let (mut journal, ..) = Journal::open::<u32>(&path).unwrap();
+        journal.rewrite(&[7]).unwrap();
+        assert_eq!(std::fs::read(&other).unwrap(), b"1\nno line");
     }
 }

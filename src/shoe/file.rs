@@ -99,7 +99,7 @@ pub struct Translation {
 #[serde(untagged)]
 pub enum Version {
     /// Such as 2.
-    Number(u32),
+    Number(#[schemars(range(max = u32::MAX))] u32),
     /// Such as `GTX`.
     Word(String),
 }
@@ -266,4 +266,25 @@ pub struct Withdrawn {
     #[schemars(length(min = 8))]
     #[schemars(extend("examples" = ["The specimen was mislabelled."]))]
     pub reason: String,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::{Source, yaml};
+
+    #[test]
+    fn a_version_too_large_is_refused_in_words_where_it_stands() {
+        let source = Source::new("a.yaml", "version: 99999999999\n");
+        let problems = yaml::read::<Map<Key, Version>>(&source).unwrap_err();
+        let told: Vec<_> = problems.iter().map(|one| (one.code, one.place)).collect();
+        let place = crate::diagnostics::Place {
+            line: 1,
+            column: 10,
+        };
+        assert_eq!(told, [("out-of-range", Some(place))], "{problems:?}");
+        for good in ["version: 2\n", "version: GTX\n"] {
+            assert!(yaml::read::<Map<Key, Version>>(&Source::new("a.yaml", good)).is_ok());
+        }
+    }
 }

@@ -11,7 +11,7 @@ use crate::lab::Lab;
 
 pub(super) fn check_identity(slug: &str, file: &ShoeFile, lab: &Lab, to: &mut Collector) {
     let root = KeyPath::root();
-    let limits = [
+    let texts = [
         ("maker", Some(&file.maker), TITLE_LIMIT),
         ("model", Some(&file.model), TITLE_LIMIT),
         ("colour", file.colour.as_ref(), TITLE_LIMIT),
@@ -20,18 +20,10 @@ pub(super) fn check_identity(slug: &str, file: &ShoeFile, lab: &Lab, to: &mut Co
         ("notes", file.notes.as_ref(), REVIEW_LIMIT),
     ];
     check_marks(file, to);
-    for (key, text, limit) in limits {
-        let Some(text) = text else { continue };
-        if let Some(message) = too_long(key, text, limit) {
-            to.too_long(root.key(key), message);
-        }
-        if text.trim().is_empty() {
-            to.error(
-                "nothing-given",
-                root.key(key),
-                format!("`{key}` is empty"),
-                "write it out, or leave the key away where it may be absent",
-            );
+    check_translations(file, to);
+    for (key, text, limit) in texts {
+        if let Some(text) = text {
+            check_text(root.key(key), key, text, limit, to);
         }
     }
     if !lab.settings.categories.contains(&file.category) {
@@ -95,27 +87,59 @@ pub(super) fn check_identity(slug: &str, file: &ShoeFile, lab: &Lab, to: &mut Co
     }
 }
 
-/// The lengths of marks and of an editor's words.
+/// A text that is shown says something, and fits its place.
+fn check_text(path: KeyPath, name: &str, text: &str, limit: usize, to: &mut Collector) {
+    if let Some(message) = too_long(name, text, limit) {
+        to.too_long(path.clone(), message);
+    }
+    if text.trim().is_empty() {
+        to.error(
+            "nothing-given",
+            path,
+            format!("`{name}` is empty"),
+            "write it out, or leave the key away where it may be absent",
+        );
+    }
+}
+
+/// Marks, and the lengths of an editor's words; whether these stand for a finding
+/// and say something is checked with the rule set.
 fn check_marks(file: &ShoeFile, to: &mut Collector) {
     let root = KeyPath::root();
-    let mut check = |path: KeyPath, name: &str, text: &str, limit: usize| {
-        if let Some(message) = too_long(name, text, limit) {
-            to.too_long(path, message);
-        }
-    };
     if let Some(Version::Word(word)) = &file.version {
-        check(root.key("version"), "version", word, WORD_LIMIT);
+        check_text(root.key("version"), "version", word, WORD_LIMIT, to);
     }
     for (at, specimen) in file.specimens.iter().enumerate() {
         let path = root.key("specimens").index(at);
-        check(path.key("id"), "id", &specimen.id, WORD_LIMIT);
+        check_text(path.key("id"), "id", &specimen.id, WORD_LIMIT, to);
         if let Some(lot) = &specimen.lot {
-            check(path.key("lot"), "lot", lot, WORD_LIMIT);
+            check_text(path.key("lot"), "lot", lot, WORD_LIMIT, to);
         }
     }
     for (key, words) in file.words.iter() {
-        let path = root.key("words").key(key.as_str());
-        check(path, key.as_str(), words, PARAGRAPH_LIMIT);
+        if let Some(message) = too_long(key.as_str(), words, PARAGRAPH_LIMIT) {
+            to.too_long(root.key("words").key(key.as_str()), message);
+        }
+    }
+}
+
+/// What is shown in another language keeps to the limits of the lab's own.
+fn check_translations(file: &ShoeFile, to: &mut Collector) {
+    for (tag, there) in file.translations.iter() {
+        let path = KeyPath::root().key("translations").key(tag.as_str());
+        let texts = [
+            ("summary", &there.summary, SUMMARY_LIMIT),
+            ("review", &there.review, REVIEW_LIMIT),
+        ];
+        for (key, text, limit) in texts {
+            if let Some(text) = text {
+                check_text(path.key(key), key, text, limit, to);
+            }
+        }
+        for (key, words) in there.words.iter() {
+            let path = path.key("words").key(key.as_str());
+            check_text(path, key.as_str(), words, PARAGRAPH_LIMIT, to);
+        }
     }
 }
 

@@ -26,7 +26,7 @@ mod language;
 mod retell;
 pub mod scan;
 
-pub use language::{Language, Text};
+pub use language::{Language, Text, forms_of};
 
 use std::borrow::Cow;
 

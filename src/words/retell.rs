@@ -10,6 +10,7 @@
 
 use super::language::{Language, decimals};
 use super::{fill_isolated, shown};
+use std::collections::BTreeMap;
 
 /// How deep sentences stand in sentences.
 const DEEPEST: usize = 16;
@@ -114,6 +115,7 @@ fn after_first<'s>(sentence: &'s str, first: &str) -> Option<&'s str> {
 }
 
 /// What a sentence turned out to be.
+#[derive(Clone)]
 enum Told {
     /// Its words were found.
     Found(String),
@@ -132,76 +134,107 @@ impl Told {
 }
 
 pub(super) fn retell(language: &Language, patterns: &[Pattern], sentence: &str) -> String {
-    tell(language, patterns, sentence, 0).text()
+    Teller::new(language, patterns).tell(sentence, 0).text()
 }
 
 pub(super) fn knows(language: &Language, patterns: &[Pattern], sentence: &str) -> bool {
-    !matches!(tell(language, patterns, sentence, 0), Told::Unknown(_))
+    let told = Teller::new(language, patterns).tell(sentence, 0);
+    !matches!(told, Told::Unknown(_))
 }
 
-fn tell(language: &Language, patterns: &[Pattern], sentence: &str, depth: usize) -> Told {
-    if let Some(label) = label(language, sentence) {
-        return Told::Found(label);
-    }
-    let unknown = || {
-        let text = decimals(sentence, language.decimal());
-        if bare(sentence) {
-            Told::Bare(text)
-        } else {
-            Told::Unknown(text)
+/// Tells one sentence. What was told of a part is kept: several patterns take a long
+/// sentence apart into the same parts, and to tell each anew takes a time that grows
+/// fourfold with every comma of a sentence without words.
+struct Teller<'l, 's> {
+    language: &'l Language,
+    patterns: &'l [Pattern],
+    /// By part and depth.
+    told: BTreeMap<(&'s str, usize), Told>,
+}
+
+impl<'l, 's> Teller<'l, 's> {
+    fn new(language: &'l Language, patterns: &'l [Pattern]) -> Self {
+        Teller {
+            language,
+            patterns,
+            told: BTreeMap::new(),
         }
-    };
-    if depth == DEEPEST {
-        return unknown();
     }
-    // A pattern all of whose gaps are known goes before one that leaves a gap in
-    // English, however long its fixed pieces are.
-    let mut second = None;
-    for pattern in patterns {
-        let Some(gaps) = pattern.gaps(sentence) else {
-            continue;
+
+    fn tell(&mut self, sentence: &'s str, depth: usize) -> Told {
+        if let Some(told) = self.told.get(&(sentence, depth)) {
+            return told.clone();
+        }
+        let told = self.tell_anew(sentence, depth);
+        self.told.insert((sentence, depth), told.clone());
+        told
+    }
+
+    fn tell_anew(&mut self, sentence: &'s str, depth: usize) -> Told {
+        let (language, patterns) = (self.language, self.patterns);
+        if let Some(label) = label(language, sentence) {
+            return Told::Found(label);
+        }
+        let unknown = || {
+            let text = decimals(sentence, language.decimal());
+            if bare(sentence) {
+                Told::Bare(text)
+            } else {
+                Told::Unknown(text)
+            }
         };
-        let told: Vec<Told> = gaps
-            .iter()
-            .map(|gap| tell(language, patterns, gap, depth + 1))
-            .collect();
-        let whole = !told.iter().any(|gap| matches!(gap, Told::Unknown(_)));
-        if !whole && second.is_some() {
-            continue;
+        if depth == DEEPEST {
+            return unknown();
         }
-        let values: Vec<String> = told.into_iter().map(Told::text).collect();
-        let put: Vec<(&str, &str)> = pattern
-            .names
-            .iter()
-            .map(String::as_str)
-            .zip(values.iter().map(String::as_str))
-            .collect();
-        let text = fill_isolated(&pattern.said, &put);
-        let text = if sentence.chars().next().is_some_and(char::is_uppercase) {
-            capital(&text)
-        } else {
-            text
-        };
-        if whole {
-            return Told::Found(text);
+        // A pattern all of whose gaps are known goes before one that leaves a gap in
+        // English, however long its fixed pieces are.
+        let mut second = None;
+        for pattern in patterns {
+            let Some(gaps) = pattern.gaps(sentence) else {
+                continue;
+            };
+            let told: Vec<Told> = gaps
+                .into_iter()
+                .map(|gap| self.tell(gap, depth + 1))
+                .collect();
+            let whole = !told.iter().any(|gap| matches!(gap, Told::Unknown(_)));
+            if !whole && second.is_some() {
+                continue;
+            }
+            let values: Vec<String> = told.into_iter().map(Told::text).collect();
+            let put: Vec<(&str, &str)> = pattern
+                .names
+                .iter()
+                .map(String::as_str)
+                .zip(values.iter().map(String::as_str))
+                .collect();
+            let text = fill_isolated(&pattern.said, &put);
+            let text = if sentence.chars().next().is_some_and(char::is_uppercase) {
+                capital(&text)
+            } else {
+                text
+            };
+            if whole {
+                return Told::Found(text);
+            }
+            second = Some(text);
         }
-        second = Some(text);
-    }
-    // A clause that was made a sentence by a full stop.
-    if let Some(clause) = sentence.strip_suffix('.')
-        && let Told::Found(text) = tell(language, patterns, clause, depth + 1)
-    {
-        return Told::Found(text + ".");
-    }
-    // A label and what is said of it: `Strongly supinated close`.
-    for (at, _) in sentence.rmatch_indices(' ') {
-        if let Some(label) = label(language, &sentence[..at])
-            && let Told::Found(rest) = tell(language, patterns, &sentence[at + 1..], depth + 1)
+        // A clause that was made a sentence by a full stop.
+        if let Some(clause) = sentence.strip_suffix('.')
+            && let Told::Found(text) = self.tell(clause, depth + 1)
         {
-            return Told::Found(format!("{label} {rest}"));
+            return Told::Found(text + ".");
         }
+        // A label and what is said of it: `Strongly supinated close`.
+        for (at, _) in sentence.rmatch_indices(' ') {
+            if let Some(label) = label(language, &sentence[..at])
+                && let Told::Found(rest) = self.tell(&sentence[at + 1..], depth + 1)
+            {
+                return Told::Found(format!("{label} {rest}"));
+            }
+        }
+        second.map_or_else(unknown, Told::Unknown)
     }
-    second.map_or_else(unknown, Told::Unknown)
 }
 
 /// One of the lab's words, as it is or as it stood within a sentence.

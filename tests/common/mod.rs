@@ -6,14 +6,17 @@
 pub fn records(name: &str) -> Vec<Vec<String>> {
     let path = format!("{}/tests/data/{name}", env!("CARGO_MANIFEST_DIR"));
     let text = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}"));
-    text.lines()
+    let records: Vec<Vec<String>> = text
+        .lines()
         .skip(1)
         .map(|line| {
             line.split(',')
                 .map(|field| field.trim().trim_matches('"').to_owned())
                 .collect()
         })
-        .collect()
+        .collect();
+    assert!(!records.is_empty(), "{path} holds nothing to check against");
+    records
 }
 
 /// Fails unless `value` lies within `tolerance` of `expected`.

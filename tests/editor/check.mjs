@@ -100,7 +100,7 @@ for (const [file, key, says, example] of [
   ["lab/protocol.yaml", "    plausible:", "plausible range", "15 N·m"],
   ["lab/instruments.yaml", "    resolution:", "smallest step", "0.01 mm"],
   ["lab/rules.yaml", "    points:", "Points of the scale", "45"],
-  ["lab/rules.yaml", "    kind: blend", "Several scores weighed into one", ""],
+  ["lab/rules.yaml", "    kind: blend", "Several scores weighed into one", null],
   ["lab/phrases.yaml", "      short:", "few words", "turns readily"],
   ["shoes/lindqvarn-tussock.yaml", "    session:", "session it was measured in", "22.8 °C"],
 ]) {
@@ -109,7 +109,7 @@ for (const [file, key, says, example] of [
   if (at < 0) { check(`${file} holds ${key}`, false); continue; }
   const told = JSON.stringify(await ask("textDocument/hover", {textDocument: {uri: pathToFileURL(join(root, file)).href}, position: {line: at, character: key.search(/\S/) + 1}}) ?? "");
   check(`${file}: ${key.trim()} is explained`, told.includes(says), told);
-  check(`${file}: ${key.trim()} has an example`, told.includes(example), told);
+  if (example !== null) check(`${file}: ${key.trim()} has an example`, told.includes(example), told);
 }
 // In a map of the lab's own names too.
 const quantity = "schema: 1\nquantities:\n  mass:\n    \n";

@@ -9,6 +9,8 @@
 
 mod lab;
 mod texts;
+#[path = "../common/tools.rs"]
+mod tools;
 
 use lab::{AS_OF, HostileLab, Leaf};
 use solefolio::diagnostics::codes::find;
@@ -20,12 +22,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use texts::{ACTING, TEXTS};
-
-/// Says why a test is left out; on a build server nothing may be.
-fn left_out(why: &str) {
-    assert_ne!(std::env::var("CI").as_deref(), Ok("true"), "{why}");
-    eprintln!("left out: {why}");
-}
+use tools::left_out;
 
 /// A refusal says what is wrong, where and what to do, in a few lines that act on
 /// nothing.

@@ -1,7 +1,10 @@
 //! What the tests of prints share: the sample views, setting them, and asking outside
 //! readers.
 
-#![allow(dead_code, reason = "each test file uses a part of it")]
+#![allow(dead_code, unused_imports, reason = "each test file uses a part")]
+
+#[path = "../common/tools.rs"]
+mod tools;
 
 use solefolio::files::Date;
 use solefolio::press::typesetter::{PrintJob, Typesetter};
@@ -10,17 +13,12 @@ use std::{
     path::Path,
     process::{Command, Output},
 };
+pub use tools::{left_out, typst};
 
 pub type Templates = Vec<(String, Vec<u8>)>;
 
 pub fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
-}
-
-/// Says why a test is left out; on a build server nothing may be.
-pub fn left_out(why: &str) {
-    assert_ne!(std::env::var("CI").as_deref(), Ok("true"), "{why}");
-    eprintln!("left out: {why}");
 }
 
 pub fn typesetter() -> Option<Typesetter> {

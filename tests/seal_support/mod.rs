@@ -1,15 +1,19 @@
 //! Small labs for the tests of seal, ripple, weeks, embargo and stock: the demo's
 //! own files, all of them or eight shoes, in a folder of their own.
 
-#![allow(dead_code, reason = "each test file uses a part of it")]
+#![allow(dead_code, unused_imports, reason = "each test file uses a part")]
 
 #[path = "../common/folders.rs"]
 mod folders;
+#[path = "../common/tools.rs"]
+mod tools;
+
 use assert_cmd::Command;
 use folders::copy;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
+pub use tools::{left_out, typst};
 
 /// A laboratory in a folder that goes when it is dropped.
 pub struct Lab(tempfile::TempDir);
@@ -115,8 +119,15 @@ impl Lab {
         })
     }
 
-    /// Every file below `out/` but the press's own, by path.
+    /// Every file of the folio, by path.
     pub fn folio(&self) -> BTreeMap<String, Vec<u8>> {
+        let mut files = self.out();
+        files.retain(|path, _| !path.starts_with(".solefolio/"));
+        files
+    }
+
+    /// Every file below `out/`, what the press keeps for itself among them, by path.
+    pub fn out(&self) -> BTreeMap<String, Vec<u8>> {
         let mut files = BTreeMap::new();
         let out = self.path().join("out");
         let mut open: Vec<PathBuf> = vec![out.clone()];
@@ -148,22 +159,4 @@ pub fn cells(line: &str) -> Vec<String> {
         }
     }
     cells
-}
-
-/// Says why a test is left out; on a build server nothing may be.
-pub fn left_out(why: &str) {
-    assert_ne!(std::env::var("CI").as_deref(), Ok("true"), "{why}");
-    eprintln!("left out: {why}");
-}
-
-/// Where Typst is; none if it is not installed.
-pub fn typst() -> Option<PathBuf> {
-    let home = std::env::var_os("HOME").map(PathBuf::from);
-    let path = std::env::var_os("PATH").unwrap_or_default();
-    std::env::var_os("SOLEFOLIO_TYPST")
-        .map(PathBuf::from)
-        .into_iter()
-        .chain(std::env::split_paths(&path).map(|folder| folder.join("typst")))
-        .chain(home.map(|home| home.join(".cargo/bin/typst")))
-        .find(|program| program.is_file())
 }

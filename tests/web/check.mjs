@@ -2,28 +2,28 @@
 //
 //   node check.mjs FOLDER
 //
-// Over one page of every kind in every language: HTML, CSS and SVG by the Nu checker; axe-core in
-// light and dark at 320, 768 and 1280 px; no sideways scroll at 320 px, nor at
-// 640 px with letters twice as large; no console message; no request beyond the
-// folder; nothing beyond the sheet on paper; the same with scripts off; every control reached by the Tab key, in
-// the order it is seen, and visible as it is; the comparison (compare.mjs), the
-// finder (find.mjs) and the search do their work. Over all pages: every link and fragment within the folio
-// leads somewhere. Over the style sheet: the contrast of every pair of tokens
-// that stand on each other (WCAG 2.2, 1.4.3 and 1.4.11).
+// Over one page of every kind in every language: HTML, CSS and SVG by the Nu
+// checker; axe-core in light and dark at 320, 768 and 1280 px; no sideways scroll
+// at 320 px, nor at 640 px with letters twice as large; no console message; no
+// request beyond the folder; nothing beyond the sheet on paper; the same with
+// scripts off; every control reached by the Tab key, in the order it is seen, and
+// visible as it is; the comparison (compare.mjs), the finder (find.mjs) and the
+// search do their work. Over all pages: every link and fragment within the folio
+// leads somewhere. Over the style sheet: the contrast of every pair of tokens that
+// stand on each other (WCAG 2.2, 1.4.3 and 1.4.11).
 //
 // Prints a line a finding, then `N passed, N failed`; exits 1 if any failed.
 // CHROMIUM and JAVA name the programs where they are not the usual ones.
 
-import {chromium} from "playwright-core";
 import {spawnSync} from "node:child_process";
 import {createRequire} from "node:module";
-import {createServer} from "node:http";
-import {existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync} from "node:fs";
+import {existsSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync} from "node:fs";
 import {tmpdir} from "node:os";
 import {dirname, join, relative, resolve} from "node:path";
 import {pathToFileURL} from "node:url";
 import {comparison} from "./compare.mjs";
 import {finder} from "./find.mjs";
+import {launch, leadsOn, serve, walk} from "./folio.mjs";
 
 const require = createRequire(import.meta.url);
 const folder = resolve(process.argv[2] ?? "");
@@ -43,20 +43,12 @@ function check(what, findings) {
 
 // Files.
 
-function* walk(at) {
-  for (const entry of readdirSync(at, {withFileTypes: true})) {
-    if (entry.name.startsWith(".")) continue;
-    const path = join(at, entry.name);
-    if (entry.isDirectory()) yield* walk(path);
-    else yield path;
-  }
-}
 const files = [...walk(folder)].sort();
 const html = files.filter((file) => file.endsWith(".html"));
 const name = (file) => relative(folder, file).replaceAll("\\", "/");
 const text = new Map(html.map((file) => [file, readFileSync(file, "utf8")]));
 
-const moved = (file) => /http-equiv="refresh"/.test(text.get(file));
+const moved = (file) => leadsOn(text.get(file));
 const tongue = (file) => name(file).match(/^[a-z]{2}(-\w+)*\//)?.[0] ?? "";
 const review = (file) => name(file).slice(tongue(file).length).startsWith("shoes/") && !moved(file);
 
@@ -110,18 +102,10 @@ validate("svg", files.filter((file) => file.endsWith(".svg")));
 // the path of the folio's own address; it is looked at through a server.
 
 const base = (text.get(join(folder, "404.html")) ?? "").match(/href="(\/[^"]*)static\/folio\.css"/)?.[1] ?? "";
-const TYPES = {html: "text/html", css: "text/css", js: "text/javascript", svg: "image/svg+xml"};
-const server = createServer((request, response) => {
-  const path = decodeURI(new URL(request.url, "http://localhost").pathname);
-  const wanted = resolve(folder, path.startsWith(base) ? path.slice(base.length) : "404.html");
-  const file = wanted.startsWith(folder + "/") && existsSync(wanted) && statSync(wanted).isFile() ? wanted : join(folder, "404.html");
-  response.writeHead(200, {"content-type": `${TYPES[file.split(".").at(-1)] ?? "application/octet-stream"}; charset=utf-8`});
-  response.end(readFileSync(file));
-});
-await new Promise((ready) => server.listen(0, "127.0.0.1", ready));
+const served = await serve(folder, {base: base || "/", missing: join(folder, "404.html")});
 function address(file) {
   return base && name(file) === "404.html"
-    ? `http://127.0.0.1:${server.address().port}${base}no/such/page.html`
+    ? `${served.origin}${base}no/such/page.html`
     : pathToFileURL(file).href;
 }
 
@@ -284,10 +268,7 @@ const blocks = [...sheet.matchAll(/:root\s*\{([^}]*)\}/g)].map(([, block]) => to
 
 // The browser.
 
-const browser = await chromium.launch({
-  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-  args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
-});
+const browser = await launch();
 const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
 const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
 
@@ -417,7 +398,7 @@ for (const file of openable.filter((file) => standing(file) && own(file))) {
   const context = await browser.newContext();
   const tab = await context.newPage();
   tab.on("response", (response) => loaded.push(response.body().then((body) => [response.url(), body.length], () => [response.url(), 0])));
-  await tab.goto(`http://127.0.0.1:${server.address().port}${base || "/"}${name(file)}`, {waitUntil: "networkidle"});
+  await tab.goto(`${served.origin}${base || "/"}${name(file)}`, {waitUntil: "networkidle"});
   const sizes = await Promise.all(loaded);
   const total = sizes.reduce((sum, [, size]) => sum + size, 0);
   heaviest = Math.max(heaviest, total);
@@ -443,6 +424,6 @@ if (existsSync(page("search/data.js"))) {
 }
 
 await browser.close();
-server.close();
+served.close();
 console.log(`${passed} passed, ${failed} failed`);
 process.exit(failed === 0 ? 0 : 1);

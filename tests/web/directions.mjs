@@ -11,23 +11,15 @@
 // Prints each finding and `N pages, N names, N findings`; exits 1 if there is one,
 // or if no name of that kind was there to be looked at.
 
-import {chromium} from "playwright-core";
-import {existsSync, readdirSync, readFileSync} from "node:fs";
+import {existsSync, readFileSync} from "node:fs";
 import {join, relative, resolve} from "node:path";
 import {pathToFileURL} from "node:url";
+import {launch, leadsOn, walk} from "./folio.mjs";
 
 const folder = resolve(process.argv[2] ?? "");
 if (!process.argv[2] || !existsSync(join(folder, "index.html"))) {
   console.error("usage: node directions.mjs FOLDER, a folder that holds a finished folio");
   process.exit(2);
-}
-function* walk(at) {
-  for (const entry of readdirSync(at, {withFileTypes: true})) {
-    if (entry.name.startsWith(".")) continue;
-    const path = join(at, entry.name);
-    if (entry.isDirectory()) yield* walk(path);
-    else yield path;
-  }
 }
 const LEFTWARDS = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefe]/;
 const pages = [...walk(folder)].filter((file) => file.endsWith(".html")).sort();
@@ -117,17 +109,14 @@ function look(source) {
   return {findings, names};
 }
 
-const browser = await chromium.launch({
-  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-  args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
-});
+const browser = await launch();
 let names = 0;
 let findings = 0;
 let opened = 0;
 for (const width of [320, 1280]) {
   const context = await browser.newContext({viewport: {width, height: 900}});
   for (const file of pages) {
-    if (/http-equiv="refresh"/.test(readFileSync(file, "utf8"))) continue;
+    if (leadsOn(readFileSync(file, "utf8"))) continue;
     for (const hash of asked(file)) {
       const page = await context.newPage();
       await page.goto(pathToFileURL(file).href + hash);

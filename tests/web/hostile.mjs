@@ -9,10 +9,9 @@
 //
 // Prints each finding and `N pages, N findings`; exits 1 if there is one.
 
-import {chromium} from "playwright-core";
-import {createServer} from "node:http";
-import {existsSync, readdirSync, readFileSync, statSync} from "node:fs";
+import {existsSync, readFileSync} from "node:fs";
 import {join, relative, resolve} from "node:path";
+import {launch, leadsOn, serve, walk} from "./folio.mjs";
 
 const folders = process.argv.slice(2).map((folder) => resolve(folder));
 if (folders.length === 0 || folders.some((folder) => !existsSync(join(folder, "index.html")))) {
@@ -21,38 +20,15 @@ if (folders.length === 0 || folders.some((folder) => !existsSync(join(folder, "i
 }
 
 const POLICY = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; require-trusted-types-for 'script'";
-const TYPES = {html: "text/html", css: "text/css", js: "text/javascript", svg: "image/svg+xml", xml: "application/xml", json: "application/json", csv: "text/csv"};
-
-function* walk(at) {
-  for (const entry of readdirSync(at, {withFileTypes: true})) {
-    if (entry.name.startsWith(".")) continue;
-    const path = join(at, entry.name);
-    if (entry.isDirectory()) yield* walk(path);
-    else yield path;
-  }
-}
 
 let findings = 0;
 let pages = 0;
 const found = (where, what) => { findings += 1; console.log(`${where}: ${what}`); };
 
-const browser = await chromium.launch({
-  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-  args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
-});
+const browser = await launch();
 
 for (const folder of folders) {
-  const server = createServer((request, response) => {
-    const path = decodeURI(new URL(request.url, "http://localhost").pathname);
-    let file = resolve(folder, "." + path);
-    const inside = file === folder || file.startsWith(folder + "/");
-    if (inside && existsSync(file) && statSync(file).isDirectory()) file = join(file, "index.html");
-    if (!inside || !existsSync(file)) { response.writeHead(404).end(); return; }
-    response.writeHead(200, {"content-type": `${TYPES[file.split(".").at(-1)] ?? "application/octet-stream"}; charset=utf-8`, "content-security-policy": POLICY});
-    response.end(readFileSync(file));
-  });
-  await new Promise((ready) => server.listen(0, "127.0.0.1", ready));
-  const origin = `http://127.0.0.1:${server.address().port}`;
+  const {origin, close} = await serve(folder, {headers: {"content-security-policy": POLICY}});
   const context = await browser.newContext();
   let at = "";
   await context.route("**", (route) => {
@@ -80,7 +56,7 @@ for (const folder of folders) {
       continue;
     }
     // The page for a missing address and those that lead on are bound to their own address.
-    if (!file.endsWith(".html") || /http-equiv="refresh"/.test(readFileSync(file, "utf8")) || name === "404.html") continue;
+    if (!file.endsWith(".html") || leadsOn(readFileSync(file, "utf8")) || name === "404.html") continue;
     pages += 1;
     await page.goto(`${origin}/${name}`, {waitUntil: "load"});
     for (const what of await page.evaluate(async () => {
@@ -110,7 +86,7 @@ for (const folder of folders) {
     })) found(at, what);
   }
   await context.close();
-  server.close();
+  close();
 }
 await browser.close();
 console.log(`${pages} pages, ${findings} findings`);

@@ -16,11 +16,10 @@
 //
 // CHROMIUM names the browser where it is not the usual one.
 
-import {chromium} from "playwright-core";
-import {createServer} from "node:http";
-import {existsSync, readFileSync} from "node:fs";
+import {existsSync} from "node:fs";
 import {cpus, loadavg} from "node:os";
 import {join, resolve} from "node:path";
+import {launch, serve} from "./folio.mjs";
 
 const folder = resolve(process.argv[2] ?? "");
 if (!process.argv[2] || !existsSync(join(folder, "compare/rows.js"))) {
@@ -30,18 +29,8 @@ if (!process.argv[2] || !existsSync(join(folder, "compare/rows.js"))) {
 const LIMITS = {interactive: 1000, sort: 300, filter: 400, frame: 34, slow: 0.02};
 const times = Number(process.argv[3] ?? 1);
 
-const TYPES = {html: "text/html", css: "text/css", js: "text/javascript", svg: "image/svg+xml"};
-const server = createServer((request, response) => {
-  const file = join(folder, decodeURI(new URL(request.url, "http://localhost").pathname).replaceAll("..", ""));
-  response.writeHead(existsSync(file) ? 200 : 404, {"content-type": TYPES[file.split(".").at(-1)] ?? "application/octet-stream"});
-  response.end(existsSync(file) ? readFileSync(file) : "");
-});
-await new Promise((ready) => server.listen(0, "127.0.0.1", ready));
-
-const browser = await chromium.launch({
-  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-  args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
-});
+const served = await serve(folder);
+const browser = await launch();
 const session = await browser.newBrowserCDPSession();
 /** Processor time of all pages so far, in milliseconds. */
 async function worked() {
@@ -58,7 +47,7 @@ for (let time = 0; time < 3; time += 1) {
   page = await browser.newPage({viewport: {width: 1280, height: 900}});
   const before = await worked();
   const began = performance.now();
-  await page.goto(`http://127.0.0.1:${server.address().port}/compare/index.html`, {waitUntil: "commit"});
+  await page.goto(`${served.origin}/compare/index.html`, {waitUntil: "commit"});
   // Interactive: the script has taken the table over and the main thread answers.
   await page.waitForFunction(() => !document.getElementById("filters")?.hidden && document.querySelector("#compare thead button"));
   await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => setTimeout(done))));
@@ -114,7 +103,7 @@ await page.close();
 
 // An address is answered for all shoes, and the plain table has each of them.
 const wrong = [];
-const address = (path) => `http://127.0.0.1:${server.address().port}/${path}`;
+const address = (path) => `${served.origin}/${path}`;
 page = await browser.newPage();
 await page.goto(address("compare/all/index.html"));
 const plain = await page.locator("table tbody tr").evaluateAll((all) => all.map((row) => [row.querySelector("a").getAttribute("href").split("/").at(-2), row.cells.length, row.cells[2].textContent]));
@@ -130,7 +119,7 @@ const aside = await page.locator("#side-table thead a").evaluateAll((all) => all
 if (aside.join() !== picks.join()) wrong.push(`picked ${picks.join()}, and ${aside.join()} stand side by side`);
 if (await page.locator("#export").isDisabled()) wrong.push("the table can't be saved");
 await browser.close();
-server.close();
+served.close();
 
 const sorted = [...frames.gaps].sort((a, b) => a - b);
 const share = frames.gaps.filter((gap) => gap > 50).length / frames.gaps.length;

@@ -101,7 +101,15 @@ impl Columns {
                     read_off(protocol).collect::<Vec<_>>().join(", ")
                 ));
             }
-            Form::Wide(columns) => columns.iter().map(|(at, ..)| *at).collect(),
+            Form::Wide(columns) => {
+                if let Some((first, second, key)) = twice(columns) {
+                    return Err(format!(
+                        "`{}` and `{}` are both {key}: number them if they are trials, such as `{key} 1` and `{key} 2`, and leave one away if it says the same in another unit",
+                        headings[first].name, headings[second].name
+                    ));
+                }
+                columns.iter().map(|(at, ..)| *at).collect()
+            }
         };
         let ignored = headings
             .iter()
@@ -232,6 +240,19 @@ impl Columns {
     }
 }
 
+/// Two columns of the same trial of a quantity: one reading in two units would count
+/// as two.
+fn twice(columns: &[(usize, Key, Option<usize>)]) -> Option<(usize, usize, &Key)> {
+    columns
+        .iter()
+        .enumerate()
+        .find_map(|(nth, (at, key, trial))| {
+            let mut before = columns[..nth].iter();
+            let (first, ..) = before.find(|(_, other, of)| other == key && of == trial)?;
+            Some((*first, *at, key))
+        })
+}
+
 /// A row that can't be taken.
 pub fn row_problem(file: &str, place: Place, message: impl Into<String>) -> Problem {
     Problem::error("intake-row", file, KeyPath::root(), message)
@@ -305,4 +326,28 @@ fn word(
         written = format!("{written} {unit}");
     }
     crate::serve::reading(&written, spec).map(|_| written)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::Source;
+    use crate::lab::fixture;
+
+    #[test]
+    fn two_columns_of_one_trial_are_refused_and_numbered_ones_are_trials() {
+        let mass = fixture::quantity("Shoe mass", Unit::Gram);
+        let protocol = fixture::protocol([("mass".parse().unwrap(), mass)]);
+        let columns = |header: &str| {
+            let source = Source::new("sheet.csv", format!("shoe,{header}\ns,1,2\n"));
+            let table = Table::read(&source).unwrap();
+            Columns::of(&table.headings, &protocol).map(|_| ())
+        };
+        assert_eq!(columns("mass 1,mass 2 (oz)"), Ok(()));
+        assert_eq!(columns("mass (g),Remark"), Ok(()));
+        for header in ["mass (g),Shoe mass (oz)", "mass 1,Mass trial 1"] {
+            let refused = columns(header).unwrap_err();
+            assert!(refused.contains("are both mass"), "{refused}");
+        }
+    }
 }

@@ -37,7 +37,13 @@ pub fn read(root: &Root, path: &Path) -> anyhow::Result<(String, String)> {
     if size > crate::files::CSV_LIMIT {
         return Err(UsageError(format!("the stock list {} is too large", path.display())).into());
     }
-    let text = std::fs::read_to_string(&at)
+    let bytes = std::fs::read(&at)
         .with_context(|| format!("can't read the stock list {}", path.display()))?;
+    let text = String::from_utf8(bytes).map_err(|_| {
+        UsageError(format!(
+            "the stock list {} is not UTF-8; save it as UTF-8",
+            path.display()
+        ))
+    })?;
     Ok((name, text))
 }

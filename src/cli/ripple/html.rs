@@ -230,8 +230,9 @@ fn list(body: &mut String, what: &str, paths: &[String]) {
     body.push_str("</ul></details>\n");
 }
 
-/// A sweep, with its picture and the table beside it.
-pub fn sweep(sweep: &Sweep, shoes: &[Judged], lab: &str, drafts: bool) -> String {
+/// A sweep, with its picture and the table beside it; `with` is what else is tried, in
+/// words.
+pub fn sweep(sweep: &Sweep, with: &str, shoes: &[Judged], lab: &str, drafts: bool) -> String {
     let title = format!("{} moved", sweep.path);
     let mut body = format!(
         "<h1>{}</h1>\n<p>{}: how many of {} shoes change band as {} moves; it is {} now.</p>\n",
@@ -241,6 +242,13 @@ pub fn sweep(sweep: &Sweep, shoes: &[Judged], lab: &str, drafts: bool) -> String
         escape(&sweep.path),
         plain(sweep.now)
     );
+    if !with.is_empty() {
+        let _ = writeln!(
+            body,
+            "<p><strong>Note:</strong> with {}, against the rules as they are.</p>",
+            escape(with)
+        );
+    }
     if drafts {
         body.push_str(
             "<p><strong>Drafts and held shoes are among them; not for publication.</strong></p>\n",

@@ -205,14 +205,18 @@ fn files(text: &mut String, sheets: &Sheets, all: bool) {
     }
 }
 
-/// A sweep, with a bar a value.
-pub fn sweep(sweep: &Sweep) -> String {
+/// A sweep, with a bar a value; `with` is what else is tried, in words.
+pub fn sweep(sweep: &Sweep, with: &str) -> String {
     let mut text = format!(
-        "{}, now {}: how many of {} shoes change band\n\n",
+        "{}, now {}: how many of {} shoes change band\n",
         sweep.path,
         plain(sweep.now),
         sweep.shoes
     );
+    if !with.is_empty() {
+        let _ = writeln!(text, "with {with}, against the rules as they are");
+    }
+    text.push('\n');
     let wide = sweep
         .steps
         .iter()
@@ -257,4 +261,36 @@ fn bar(step: &Step, most: usize) -> String {
         step.up,
         step.down
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sweep_says_what_else_is_tried() {
+        let swept = Sweep {
+            path: "torsion.points[3][0]".into(),
+            now: 45.0,
+            shoes: 3,
+            steps: vec![Step {
+                value: 45.0,
+                text: "45".into(),
+                changed: 1,
+                up: 1,
+                ..Step::default()
+            }],
+        };
+        assert!(!sweep(&swept, "").contains("with"));
+        let text = sweep(&swept, "rebound.points[0] = [5,0]");
+        let lines: Vec<&str> = text.lines().collect();
+        assert_eq!(
+            lines[1..],
+            [
+                "with rebound.points[0] = [5,0], against the rules as they are",
+                "",
+                "> 45  █ 1 (1 up, 0 down)",
+            ]
+        );
+    }
 }

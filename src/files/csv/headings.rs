@@ -22,7 +22,7 @@ pub(super) fn headings(file: &str, header: &[Cell<'_>], found: &mut Found) -> Ve
             Some("the column has no name".to_owned())
         } else if headings.iter().any(|known| known.name == name) {
             Some(format!("the column {} is there twice", quote(name)))
-        } else if name.parse::<f64>().is_ok() {
+        } else if name.replace(',', ".").parse::<f64>().is_ok() {
             Some(format!(
                 "{} is a number where the column's name is expected",
                 quote(name)

@@ -292,6 +292,11 @@ mod tests {
             assert_eq!(problems(text), [expected], "{text:?}");
         }
         assert_eq!(problems("1,2\n3,4").len(), 2, "a file without header");
+        assert_eq!(
+            problems("1,5;2,5\n3,5;4,5").len(),
+            2,
+            "and with decimal commas"
+        );
     }
 
     #[test]

@@ -142,11 +142,16 @@ impl<'s> Text<'s> {
         }
     }
 
-    /// The byte after the colon of an entry's key.
+    /// The byte after the colon of an entry's key, or after the key if it has none:
+    /// in brackets it can be left out.
     pub fn after_colon(&self, entry: &Entry) -> usize {
         let end = self.end(&entry.key);
-        let colon = self.text[end..].find(':');
-        colon.map_or(end, |at| end + at + 1)
+        let rest = self.text[end..].trim_start();
+        if rest.starts_with(':') {
+            self.text.len() - rest.len() + 1
+        } else {
+            end
+        }
     }
 
     /// What is written for a value, if it stands on one line.
@@ -168,6 +173,43 @@ impl<'s> Text<'s> {
             .map_or(self.text.len(), |found| at + found)
     }
 
+    /// Where the line ends that a byte stands on, or the last of the comments right
+    /// below it that are indented deeper than `column` (from 0): they go on with
+    /// what stands there, and what is added comes behind them.
+    pub fn end_with_comments(&self, at: usize, column: usize) -> usize {
+        let mut end = self.line_end(at);
+        loop {
+            let rest = &self.text[end..];
+            let line_break = if rest.starts_with("\r\n") { 2 } else { 1 };
+            let below = rest.get(line_break..).unwrap_or_default();
+            let indent = spaces(below);
+            if indent <= column || !below[indent..].starts_with('#') {
+                return end;
+            }
+            end = self.line_end(end + line_break);
+        }
+    }
+
+    /// Moves the comments right below the line of a byte that are indented deeper than
+    /// `column` (from 0) out to it: what they went on with is taken out, and they must
+    /// not come to stand below another.
+    pub fn move_comments_out(&mut self, at: usize, column: usize) {
+        let text = self.text;
+        let last = self.end_with_comments(at, column);
+        let mut end = self.line_end(at);
+        while end < last {
+            let begin = end
+                + if text[end..].starts_with("\r\n") {
+                    2
+                } else {
+                    1
+                };
+            let indent = spaces(&text[begin..]);
+            self.replace(begin + column..begin + indent, "");
+            end = self.line_end(begin);
+        }
+    }
+
     /// The text of a line up to a byte of it.
     pub fn before(&self, at: usize) -> &'s str {
         let start = self.text[..at].rfind(['\n', '\r']).map_or(0, |at| at + 1);
@@ -182,6 +224,11 @@ impl<'s> Text<'s> {
             _ => "\n",
         }
     }
+}
+
+/// How many spaces a text begins with.
+pub(super) fn spaces(text: &str) -> usize {
+    text.len() - text.trim_start_matches(' ').len()
 }
 
 /// How long a quoted text is that begins with its quote.

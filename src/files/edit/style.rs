@@ -1,6 +1,6 @@
 //! Writing what is new as its neighbours are written.
 
-use super::patch::Text;
+use super::patch::{Text, spaces};
 use super::{New, NotEdited};
 use crate::files::yaml::{Entry, Node, Value, stays_text};
 
@@ -101,7 +101,10 @@ fn set_items(
         .iter()
         .map(|one| format!("{line_break}{prefix}{one}"))
         .collect();
-    text.insert(text.line_end(text.end(last)), added);
+    text.insert(
+        text.end_with_comments(text.end(last), spaces(&prefix)),
+        added,
+    );
     Ok(())
 }
 
@@ -121,8 +124,8 @@ pub(super) fn stays(old: &[&str], words: &[String]) -> Vec<usize> {
     }
 }
 
-/// Takes out the items that don't stay; one at least does. A comment beside or
-/// between them stays, on a line of its own.
+/// Takes out the items that don't stay; one at least does. A comment beside, between or
+/// below them stays, on a line of its own.
 fn take_out(
     text: &mut Text<'_>,
     list: &Node,
@@ -149,6 +152,14 @@ fn take_out(
         for at in run {
             take_out_beside_comment(text, &items[*at], flow)?;
         }
+    }
+    if flow {
+        return Ok(());
+    }
+    for at in goes {
+        let (start, end) = (text.start(&items[at]), text.end(&items[at]));
+        let column = spaces(text.before(start));
+        text.move_comments_out(end, column);
     }
     Ok(())
 }
@@ -259,7 +270,7 @@ fn append_flow(text: &mut Text<'_>, node: &Node, spans: &[(usize, usize)], more:
     if !comma {
         text.insert(end, ",");
     }
-    text.insert(text.line_end(end), added);
+    text.insert(text.end_with_comments(end, indent.len()), added);
 }
 
 /// Adds an entry at the end of a map.
@@ -291,7 +302,7 @@ pub(super) fn insert_entry(
         other => format!(" {}", flow(other)),
     };
     text.insert(
-        text.line_end(text.entry_end(last)),
+        text.end_with_comments(text.entry_end(last), indent.len()),
         format!("{line_break}{indent}{key}:{written}"),
     );
     Ok(())
@@ -367,7 +378,7 @@ pub(super) fn append_item(
     // The first entry stands on the dash's line.
     let first = &lines[line_break.len() + indent.len()..];
     text.insert(
-        text.line_end(text.end(last)),
+        text.end_with_comments(text.end(last), spaces(&prefix)),
         format!("{line_break}{prefix}{first}"),
     );
     Ok(())
@@ -442,7 +453,8 @@ fn word(text: &str) -> String {
         text,
         "null" | "Null" | "NULL" | "true" | "True" | "TRUE" | "false" | "False" | "FALSE"
     );
-    if begins && !text.contains(odd) && !text.ends_with(' ') && !reserved {
+    // A hyphen before a bracket ends a word for the parser.
+    if begins && !text.contains(odd) && !text.ends_with([' ', '-']) && !reserved {
         text.to_owned()
     } else {
         double_quoted(text)

@@ -124,10 +124,58 @@ fn a_comment_beside_a_reading_that_is_taken_out_stays() {
     ] {
         assert_eq!(inside(before, "mass", &["3"]), after, "{before}");
     }
+    // What goes on below it must not go on below another.
+    for (before, after) in [
+        (
+            "      mass:\n        - 1\n        - 2\n          # the lace,\n            # again\n        - 3",
+            "      mass:\n        - 1\n        # the lace,\n        # again\n        - 3",
+        ),
+        (
+            "      mass:\n        - 1 # a\n          # b\n        - 2 # odd:\n          # the lace\n        - 3",
+            "      mass:\n        - 1 # a\n          # b\n        # odd:\n        # the lace\n        - 3",
+        ),
+    ] {
+        assert_eq!(inside(before, "mass", &["1", "3"]), after, "{before}");
+    }
     let last = "      mass: [\n        1,\n        3 # last\n      ]";
     assert_eq!(
         inside(last, "mass", &["1"]),
         "      mass: [\n        1,\n        # last\n      ]"
+    );
+}
+
+#[test]
+fn a_comment_that_goes_on_below_a_reading_stays_with_it() {
+    for (before, after) in [
+        (
+            "      mass:\n        - 262 # odd:\n          # the lace\n        # next",
+            "      mass:\n        - 262 # odd:\n          # the lace\n        - 263\n        # next",
+        ),
+        (
+            "      mass: [\n        262 # odd:\n          # the lace\n        # next\n      ]",
+            "      mass: [\n        262, # odd:\n          # the lace\n        263\n        # next\n      ]",
+        ),
+    ] {
+        assert_eq!(inside(before, "mass", &["262", "263"]), after);
+    }
+    assert_eq!(
+        inside(
+            "      mass: 262\n        # the lace\n      # drop",
+            "drop",
+            &["3"]
+        ),
+        "      mass: 262\n        # the lace\n      drop: 3\n      # drop"
+    );
+    let list = KeyPath::root().key("specimens");
+    let item = [("id".to_owned(), New::Text("B".into()))];
+    assert_eq!(
+        append(
+            &source("specimens:\n  - id: A\n    # clamp loose\nnotes: x\n"),
+            &list,
+            &item
+        )
+        .unwrap(),
+        "specimens:\n  - id: A\n    # clamp loose\n  - id: B\nnotes: x\n"
     );
 }
 
@@ -209,6 +257,8 @@ fn what_a_word_could_be_mistaken_for_is_quoted() {
         ("null", "\"null\""),
         ("", "\"\""),
         ("- a", "\"- a\""),
+        ("1-", "\"1-\""),
+        ("1-1  -", "\"1-1  -\""),
     ] {
         let line = inside("      m: [1, 2]", "m", &["1", new]);
         assert_eq!(line, format!("      m: [1, {written}]"));
@@ -255,6 +305,18 @@ fn nothing_is_edited_that_can_not_be_kept_as_it_is() {
     );
     let nowhere = set(&source("a: 1\n"), &readings(0), "mass", &owned(&["1"]));
     assert!(nowhere.unwrap_err().reason.contains("specimens[0]"));
+}
+
+#[test]
+fn a_key_in_brackets_may_lack_its_colon() {
+    assert_eq!(
+        edited(
+            "specimens: [{readings: {worn, mass: [1]}}]\n",
+            "drop",
+            &["2"]
+        ),
+        "specimens: [{readings: {worn, mass: [1], drop: 2}}]\n"
+    );
 }
 
 #[test]

@@ -158,7 +158,8 @@ fn of_parser(source: &Source, error: &serde_yaml::Error) -> Problem {
     let (place, message) = said_by(source, error);
     let starts = line_starts(&source.text);
     let text = line(&source.text, &starts, place.line).unwrap_or_default();
-    let said = words::of_other(&message, text);
+    let marked = text.chars().nth(place.column - 1);
+    let said = words::of_other(&message, text, marked);
     Problem::error("yaml-syntax", &*source.file, KeyPath::root(), said.message)
         .at(place.line, place.column)
         .hint(said.hint)

@@ -3,6 +3,9 @@
 //! It may cry wolf (a `*` in a comment) but must not miss: anchors, aliases, tags,
 //! merge keys, infinities, values left empty or null, deep nesting, a second
 //! document, characters that are refused, raw or as an escape. One pass, a table look-up a byte.
+//!
+//! One thing it does miss: a key in brackets without its colon (`{a, b: 1}`), whose
+//! value is null. Only a parser can tell it from an item of a list.
 
 /// Brackets opened in one file before the slow way looks at how deep they go;
 /// counted in sum, because brackets in quotes make the depth uncertain here.
@@ -53,7 +56,7 @@ impl Scan {
         }
         self.seen_content = true;
         let (word, dash) = first_word(line, first);
-        if word > INDENT || line[first] == b'\t' {
+        if word > INDENT || line[first] == b'\t' || is_left_open(&line[word..], dash) {
             return true;
         }
         if let Some(key) = self.pending.take() {
@@ -190,10 +193,20 @@ fn begins_block(line: &[u8]) -> bool {
     length > 0 && matches!(value, Some(b"|" | b">" | b"|-" | b">-" | b"|+" | b">+"))
 }
 
-/// The column of a line's first word after `- ` and `? `, and whether there was a `- `.
+/// Whether what follows a line's dashes may be an item left empty, or a key that a
+/// `? ` marks and that needs no value.
+fn is_left_open(rest: &[u8], dash: bool) -> bool {
+    match rest.trim_ascii() {
+        [] | [b'#', ..] => dash,
+        [b'-' | b'?'] | [b'-' | b'?', b'\t', ..] | [b'?', b' ', ..] => true,
+        _ => false,
+    }
+}
+
+/// The column of a line's first word after `- `, and whether there was one.
 fn first_word(line: &[u8], first: usize) -> (usize, bool) {
     let mut at = first;
-    while let [b'-' | b'?', rest @ ..] = &line[at..] {
+    while let [b'-', rest @ ..] = &line[at..] {
         match rest.first() {
             None => return (at, true),
             Some(b' ') => {
@@ -357,6 +370,7 @@ review: |
             "a: [\"x\n  # y\", &b 1]",
             "a: [\"x # y\n \", &b 1]",
             "a: |\n  text\nb: &x 1",
+            "a: |\n  text\n-",
             "a: |\n  \u{1}",
             "- |\n  k: |\n    t\n- &x 1",
             "x{\": !t y\"",
@@ -388,6 +402,13 @@ review: |
             "a:\nb: 1",
             "a: # nothing\nb: 1",
             "- a:\n  b: 1",
+            "- a\n-",
+            "- a\n- \n- b",
+            "- a\n-   # nothing\n- b",
+            "- - \n",
+            "-\t\n- b",
+            "? a\nb: 1",
+            "- ? a",
             "{a: , b: 1}",
             "{a:}",
             "a: {b: }",

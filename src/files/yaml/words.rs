@@ -61,6 +61,18 @@ fn of_bracket(info: &str, open: Option<(Place, bool)>) -> Option<(String, String
     }
     let (place, list) = open?;
     let (what, close) = if list { ("list", "]") } else { ("map", "}") };
+    if info == "invalid indentation" || info == "invalid indentation in flow construct" {
+        let message = format!(
+            "this line stands left of the {what} it belongs to, which begins at line {}, column {}; or a `{close}` is missing there",
+            place.line, place.column
+        );
+        return Some((
+            message,
+            format!(
+                "indent the line deeper than the key of the {what}, or close it with `{close}`"
+            ),
+        ));
+    }
     Some((
         format!(
             "a `,` or `{close}` is missing in the {what} that begins at line {}, column {}",
@@ -140,9 +152,10 @@ fn of_shape(info: &str) -> (String, String) {
     (message.into(), hint.into())
 }
 
-/// What to say where only serde's own parser complains; its message without place.
-pub(super) fn of_other(message: &str, line: &str) -> Said {
-    let (message, hint) = if tabbed(line) {
+/// What to say where only serde's own parser complains; its message without place,
+/// the marked line, and the character that is marked.
+pub(super) fn of_other(message: &str, line: &str, marked: Option<char>) -> Said {
+    let (message, hint) = if tabbed(line) || marked == Some('\t') {
         (TAB.to_owned(), TAB_HINT.to_owned())
     } else {
         (

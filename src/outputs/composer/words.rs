@@ -124,9 +124,13 @@ impl<'e> Composer<'e> {
     /// A value as the language writes it.
     pub fn figure(&self, figure: FigureView) -> FigureView {
         FigureView {
-            unit: match figure.unit == Unit::Score.symbol() {
-                true => say!(self, "of 100"),
-                false => figure.unit,
+            unit: if figure.unit == Unit::Score.symbol() {
+                say!(self, "of 100")
+            } else if figure.unit == Unit::One.symbol() {
+                // Of a ratio it is not written: `0.85 ± 0.02 1` reads as another number.
+                String::new()
+            } else {
+                figure.unit
             },
             number: self.number(&figure.number),
             uncertainty: figure.uncertainty.map(|spread| self.number(&spread)),

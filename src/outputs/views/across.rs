@@ -217,6 +217,8 @@ pub struct ColumnView {
     pub kind: &'static str,
     /// The unit, where it is a number.
     pub unit: Option<String>,
+    /// The most decimals its numbers, or its scores, are printed with.
+    pub places: u8,
     /// The bands' names, where it has bands.
     pub bands: Vec<String>,
 }
@@ -241,7 +243,8 @@ pub struct CellView {
     pub text: Option<String>,
     /// The number to sort by, unrounded.
     pub sort: Option<f64>,
-    /// Expanded uncertainty of `sort`, in its unit.
+    /// Expanded uncertainty of `sort`, in its unit; 0 for a score that is held at the end
+    /// of its scale, absent where none is known.
     pub spread: Option<f64>,
     /// The band, counted from 0.
     pub band_index: Option<usize>,

@@ -119,6 +119,9 @@ pub struct BandSaysView {
     pub value: Option<FigureView>,
     /// The score and its expanded uncertainty, of 100.
     pub score: FigureView,
+    /// Whether the score is held at an end of its scale, so far beyond which the shoe
+    /// lies that no uncertainty is left; then it has no ±.
+    pub held: bool,
     /// The band's name.
     pub band: String,
     /// The band, counted from 0.
@@ -442,6 +445,8 @@ pub enum BlockView {
     List {
         /// Whether it is numbered.
         numbered: bool,
+        /// Its first number; 1 where it is not numbered.
+        start: u64,
         /// Its items, each some blocks.
         items: Vec<Vec<BlockView>>,
     },

@@ -191,6 +191,9 @@ fn settings_of_blends() -> Vec<Case> {
         plain(blend("{drop: 0.9}"), &[
             ("weights-do-not-add-up", "rules.both.of", "the weights add up to 0.9"),
         ]),
+        plain(blend("{drop: 0.99999}"), &[
+            ("weights-do-not-add-up", "rules.both.of", "the weights add up to 0.99999,"),
+        ]),
         plain(blend("{}"), &[("no-inputs", "rules.both.of", "a blend of nothing")]),
         plain(blend("{mass: 1.0}"), &[
             ("needs-a-score", "rules.both.of.mass", "`mass` is a quantity, and a blend weighs scores"),

@@ -122,7 +122,7 @@ impl Rule for AdviceRule {
         let mut figures = Figures::gather(&self.variables, facts);
         let (verdict, at_estimate) = figures.verdict(&self.when);
         if verdict == Verdict::Unknown
-            && let Some(reason) = self.variables.0.iter().find_map(|i| i.find(facts).err())
+            && let Some(reason) = figures.reason(&self.when, &self.variables, facts)
         {
             return Err(NotJudged {
                 finding: self.head.key.clone(),
@@ -215,6 +215,20 @@ mod tests {
             judge(&rules(LOW), &[]).reason("low"),
             "loaded drop was not measured"
         );
+    }
+
+    #[test]
+    fn of_two_missing_figures_the_one_it_comes_to_need_gives_the_reason() {
+        let set = rules(
+            "low: {kind: advice, label: Low, when: 'static_drop > 3.0 ? mass > 1.0 : loaded_drop > 1.0', say: low}",
+        );
+        for (drop, reason) in [
+            (6.0, "mass was not measured"),
+            (1.0, "loaded drop was not measured"),
+        ] {
+            let judged = judge(&set, &[("static-drop", drop, 0.1)]);
+            assert_eq!(judged.reason("low"), reason);
+        }
     }
 
     #[test]

@@ -11,7 +11,8 @@
 //! correlated (5.2.2). Where a scale bends within reach of one of the quantities
 //! the interval is that of draws laid out as a grid (JCGM 101:2008); where they
 //! share a cause besides, or rest on few trials or a coarse display, of random draws
-//! if these part from s ± U by more than u/20; else s ± U.
+//! if these part from s ± U by more than u/20; else s ± U. Where one of the scores is
+//! itself a blend, what they share widens the grid's interval as it widens u(s).
 //! The chance of a band follows Student's t with the effective
 //! degrees of freedom on the score (G.4.1; JCGM 106:2012, 7).
 //!
@@ -82,6 +83,8 @@ pub struct Settings {
 struct BlendRule {
     head: Head,
     inputs: Vec<(Input, f64)>,
+    /// What the weights add up to: a hair off one where they are thirds.
+    total: f64,
     bands: Bands,
     coverage: f64,
 }
@@ -115,10 +118,12 @@ impl Kind for Blend {
                 Err(mistake) => mistakes.push(mistake),
             }
         }
+        let total = sum_of_weights(&settings.of);
         match Bands::build(settings.cuts, settings.names, grounds) {
             Ok(bands) if mistakes.is_empty() => Ok(Box::new(BlendRule {
                 head: Head::of::<Blend>(key, settings.label, settings.of.keys().cloned().collect()),
                 inputs,
+                total,
                 bands,
                 coverage: grounds.protocol.coverage,
             })),
@@ -159,6 +164,10 @@ fn find_input(own: &Key, of: &Key, grounds: &Grounds<'_>) -> Result<Input, Mista
     .hint("put it on a `scale` first, and name that"))
 }
 
+fn sum_of_weights(of: &Map<Key, f64>) -> f64 {
+    of.iter().map(|(_, weight)| weight).sum()
+}
+
 fn check_weights(of: &Map<Key, f64>) -> Vec<Mistake> {
     let path = KeyPath::root().key("of");
     let mut mistakes = Vec::new();
@@ -181,7 +190,7 @@ fn check_weights(of: &Map<Key, f64>) -> Vec<Mistake> {
             );
         }
     }
-    let sum: f64 = of.iter().map(|(_, weight)| weight).sum();
+    let sum = sum_of_weights(of);
     if mistakes.is_empty() && (sum - 1.0).abs() > WEIGHTS_TOLERANCE {
         mistakes.push(
             Mistake::new(
@@ -189,7 +198,7 @@ fn check_weights(of: &Map<Key, f64>) -> Vec<Mistake> {
                 path,
                 format!(
                     "the weights add up to {}, and must add up to 1",
-                    text::number(sum, 0.0)
+                    settle(sum)
                 ),
             )
             .hint("divide each weight by their sum"),
@@ -218,7 +227,8 @@ impl Rule for BlendRule {
             .iter()
             .map(|(weight, score)| weight * score.value)
             .sum();
-        let score = Uncertain::combine(settle(sum), scores);
+        // Over their sum, so that scores that all lie on a cut stay on it.
+        let score = Uncertain::combine(settle(sum / self.total), scores);
         let u = score.u();
         let chances = if u == 0.0 {
             self.bands.certain(score.value)
@@ -286,6 +296,11 @@ impl Rule for BlendRule {
                 ),
             },
         ];
+        let apart = u_apart(
+            known
+                .iter()
+                .map(|(_, weight, one)| (*weight, one.value.u())),
+        );
         steps.push(TraceStep {
             what: match banded.method {
                 Method::Analytic => "the interval of the score (JCGM 100, 6.2)".into(),
@@ -296,6 +311,11 @@ impl Rule for BlendRule {
             },
             formula: match banded.method {
                 Method::Analytic => "s ± k·u(s)".into(),
+                Method::Grid if shares(&banded.score, apart) => {
+                    "the ends of Σ wᵢ·sᵢ over the grid, their distance from s times \
+                     u(s)/√(Σ (wᵢ·uᵢ)²) for what the scores share"
+                        .into()
+                }
                 Method::Grid => "the ends of Σ wᵢ·sᵢ over the grid".into(),
                 Method::Draws => "the ends of Σ wᵢ·sᵢ drawn".into(),
             },
@@ -388,11 +408,13 @@ impl BlendRule {
             let stated = interval_or_draws(analytic, ends, STATED * score.u());
             return ((stated.low, stated.high), stated.method);
         }
+        let apart = u_apart(addends.iter().map(|(weight, one)| (*weight, one.score.u())));
         let addends: Vec<(f64, Addend<'_>)> = addends
             .into_iter()
             .map(|(weight, banded)| (weight, addend(banded)))
             .collect();
-        (sum_interval(&addends, self.coverage), Method::Grid)
+        let grid = sum_interval(&addends, self.coverage);
+        (with_what_is_shared(score, apart, grid), Method::Grid)
     }
 
     /// `0.5·torsion + 0.5·heel firmness`.
@@ -414,6 +436,34 @@ fn addend(banded: &Banded) -> Addend<'_> {
             interval: banded.interval,
         },
     }
+}
+
+/// The interval of a grid, whose outcomes are added as if the scores had no cause in
+/// common, as wide as u(s) is with what they share: `apart` is u(s) without it. Scores
+/// that come down to quantities are drawn instead; those of blends can't be.
+fn with_what_is_shared(score: &Uncertain, apart: f64, (low, high): (f64, f64)) -> (f64, f64) {
+    if !shares(score, apart) {
+        return (low, high);
+    }
+    let wider = score.u() / apart;
+    let (below, above) = (score.value - low, high - score.value);
+    (
+        (score.value - wider * below).max(0.0),
+        (score.value + wider * above).min(100.0),
+    )
+}
+
+/// Whether what scores share shows in u(s), by more than rounding.
+fn shares(score: &Uncertain, apart: f64) -> bool {
+    apart > 0.0 && (score.u() / apart - 1.0).abs() > 1e-9
+}
+
+/// u(s) of weighed uncertainties that share no cause.
+fn u_apart(weighed: impl Iterator<Item = (f64, f64)>) -> f64 {
+    weighed
+        .map(|(weight, u)| (weight * u).powi(2))
+        .sum::<f64>()
+        .sqrt()
 }
 
 /// Whether a score lies off the middle of its interval by more than rounding.
@@ -540,6 +590,23 @@ twice: {kind: blend, label: Twice, of: {both: 0.5, drop: 0.5}, cuts: [50], names
     }
 
     #[test]
+    fn thirds_of_three_scores_on_a_cut_lie_on_it() {
+        let set = rules(&format!(
+            "{RULES}
+still: {{kind: scale, label: Still, of: static-drop, unit: mm, points: [[0, 0], [10, 100]]}}
+third: {{kind: blend, label: Third, of: {{drop: 0.3333333333, rebound: 0.3333333333, still: 0.3333333333}}}}"
+        ));
+        let given = [
+            ("loaded-drop", 6.0, 0.0),
+            ("rebound-travel", 6.0, 0.0),
+            ("static-drop", 6.0, 0.0),
+        ];
+        let judged = judge(&set, &given);
+        let third = banded(&judged, "third");
+        assert_eq!((third.score.value, third.name()), (60.0, "high"));
+    }
+
+    #[test]
     fn a_score_without_uncertainty_is_surely_in_its_band() {
         let exact = judge(
             &rules(RULES),
@@ -612,6 +679,29 @@ twice: {kind: blend, label: Twice, of: {both: 0.5, drop: 0.5}, cuts: [50], names
             (over.interval.1 - below.interval.1).abs() < 0.05,
             "{over:?}"
         );
+    }
+
+    #[test]
+    fn a_blend_of_two_equal_blends_lies_where_each_of_them_does() {
+        let of = "of: {drop: 0.5, rebound: 0.5}";
+        let set = rules(&format!(
+            "{RULES}
+one: {{kind: blend, label: One, {of}}}
+other: {{kind: blend, label: Other, {of}}}
+same: {{kind: blend, label: Same, of: {{one: 0.5, other: 0.5}}}}"
+        ));
+        // Held at the upper end, so that both lean and neither is score ± U.
+        let judged = judge(
+            &set,
+            &[("loaded-drop", 4.0, 0.2), ("rebound-travel", 10.0, 0.2)],
+        );
+        let (one, same) = (banded(&judged, "one"), banded(&judged, "same"));
+        assert_eq!((one.method, same.method), (Method::Grid, Method::Grid));
+        assert!((same.interval.0 - one.interval.0).abs() < 0.02, "{same:?}");
+        assert!((same.interval.1 - one.interval.1).abs() < 0.02, "{same:?}");
+        let told = |name| trace::steps(&set, &judged, &key(name))[2].formula.clone();
+        assert!(told("same").contains("what the scores share"));
+        assert!(!told("one").contains("what the scores share"));
     }
 
     #[test]

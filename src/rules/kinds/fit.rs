@@ -236,9 +236,11 @@ impl Rule for FitRule {
             rows: self.rows.judge(&mut figures),
             columns: self.columns.judge(&mut figures),
         };
-        let options = || fit.rows.options.iter().chain(&fit.columns.options);
-        if options().all(|option| option.verdict == Verdict::Unknown)
-            && let Some(reason) = self.variables.0.iter().find_map(|i| i.find(facts).err())
+        let mut verdicts = fit.rows.options.iter().chain(&fit.columns.options);
+        let mut options = self.rows.options.iter().chain(&self.columns.options);
+        if verdicts.all(|option| option.verdict == Verdict::Unknown)
+            && let Some(reason) =
+                options.find_map(|option| figures.reason(&option.suits, &self.variables, facts))
         {
             return Err(NotJudged {
                 finding: self.head.key.clone(),

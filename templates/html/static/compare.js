@@ -80,7 +80,35 @@
     element.append(...children);
     return element;
   };
-  const digits = (value) => written((Math.abs(value) >= 100 ? value.toFixed(0) : value.toFixed(1)).replace("-", "−"));
+
+  // Numbers as the folio prints them: to the places of the uncertainty with two
+  // significant digits (JCGM 100, 7.2.6), at most those of the column.
+  const STEPS = 1e5;        // numbers come with five decimals
+  // Rounds half to even.
+  function fixed(value, places) {
+    const step = STEPS / 10 ** places;
+    const all = Math.round(Math.abs(value) * STEPS);
+    let count = Math.floor(all / step);
+    const rest = all - count * step;
+    if (rest * 2 > step || (rest * 2 === step && count % 2 === 1)) count += 1;
+    return written((value < 0 && count > 0 ? "−" : "") + (count / 10 ** places).toFixed(places));
+  }
+  function placesOf(u, most) {
+    for (let places = 0; places < most; places += 1) if (u * 10 ** places >= 9.95) return places;
+    return most;
+  }
+  // A number with its ±, which is never rounded to nothing; without one where the
+  // uncertainty is not known, or nothing of it is left.
+  function figure(value, u, places) {
+    const most = Math.min(places, 5);
+    if (!u) return fixed(value, Math.max(0, most - 1));
+    const shown = placesOf(u, most);
+    return `${fixed(value, shown)} ± ${fixed(Math.max(u, 10 ** -shown), shown)}`;
+  }
+  // The figure of a cell: a score, or the number as it stands in the table.
+  const reading = (shoe, at) => (columns[at].kind === "band" ? figure(number(shoe, at), spread(shoe, at), columns[at].places) : cell(shoe, at).text);
+  // A score held at the end of its scale, beyond which the shoe lies.
+  const held = (shoe, at) => columns[at].kind === "band" && spread(shoe, at) === 0 && [0, 100].includes(number(shoe, at));
   const href = (shoe) => data.root + shoe.path + (shoe.path.endsWith("/") ? "index.html" : "");
 
   // State, and the address that holds it.
@@ -344,8 +372,9 @@
     if (ua === null || ub === null) return [say("uncertainty not known"), false];
     const apart = a - b;
     const sure = Math.hypot(ua, ub);
+    if (apart === 0 && held(shoe, at) && held(first, at)) return [say("both beyond the scale"), false];
     if (Math.abs(apart) <= sure) return [say("alike within the uncertainties"), false];
-    const by = `${digits(Math.abs(apart))} ± ${digits(sure)}`;
+    const by = figure(Math.abs(apart), sure, columns[at].places);
     return [apart > 0 ? say("{by} higher", {by}) : say("{by} lower", {by}), true];
   }
   function side() {
@@ -368,8 +397,8 @@
         const box = fill(make("td"), shoe, at);
         box.classList.remove("num");
         if (column.kind === "band" && number(shoe, at) !== null) {
-          const u = spread(shoe, at);
-          box.append(make("span", {className: "versus"}, say("score {score}", {score: `${digits(number(shoe, at))}${u === null ? "" : ` ± ${digits(u)}`}`})));
+          const score = say("score {score}", {score: reading(shoe, at)});
+          box.append(make("span", {className: "versus"}, held(shoe, at) ? `${score}, ${say("beyond the scale")}` : score));
         }
         if (nth > 0) {
           const [words, beyond] = versus(shoe, picked[0], at);
@@ -399,6 +428,7 @@
     $("plot-reading").textContent = "";
     if (!state.picture || state.x === "" || state.y === "") return;
     const [x, y] = [state.x, state.y];
+    // Where an uncertainty is not known there is no whisker.
     const points = shown.filter((shoe) => number(shoe, x) !== null && number(shoe, y) !== null)
       .map((shoe) => ({shoe, x: number(shoe, x), y: number(shoe, y), ux: spread(shoe, x) ?? 0, uy: spread(shoe, y) ?? 0}))
       .sort((a, b) => a.x - b.x || a.y - b.y);
@@ -446,7 +476,8 @@
       dot.setAttribute("cy", py(p.y));
       link.setAttribute("href", href(p.shoe));
       const unit = (column) => (column.kind === "band" || !column.unit ? "" : ` ${column.unit}`);
-      const text = `${name(p.shoe.title)}: ${columns[x].label} ${digits(p.x)} ± ${digits(p.ux)}${unit(columns[x])}, ${columns[y].label} ${digits(p.y)} ± ${digits(p.uy)}${unit(columns[y])}`;
+      const told = (at) => `${columns[at].label} ${reading(p.shoe, at)}${unit(columns[at])}`;
+      const text = `${name(p.shoe.title)}: ${told(x)}, ${told(y)}`;
       link.setAttribute("aria-label", say("{reading}. Point {at} of {n}; arrow keys go to the next.", {reading: text, at: here + 1, n: points.length}));
       if (aloud) $("plot-reading").textContent = text;
     };
@@ -474,13 +505,14 @@
     plot.append(root);
   }
 
-  // The table as CSV (RFC 4180). A name that a spreadsheet could take for a
-  // formula is given an apostrophe.
+  // The table as CSV (RFC 4180). A text that a spreadsheet could take for a formula,
+  // or whose apostrophe it would drop, is given one, as in the folio's own tables.
   function csv() {
     const text = (value) => {
       let out = value === null ? "" : String(value);
-      if (/^[=+\-@\t\r]/.test(out) && typeof value === "string") out = "'" + out;
-      return /[",\r\n]/.test(out) ? `"${out.replaceAll('"', '""')}"` : out;
+      const quoted = /[",\r\n]/.test(out) || out !== out.trim();
+      if (/^(?:[\t\r\n']|[\s\u0085]*[=+\-@＝＋－＠])/.test(out) && typeof value === "string") out = "'" + out;
+      return quoted ? `"${out.replaceAll('"', '""')}"` : out;
     };
     const heads = ["slug", "title", "maker", "category", "price", "currency"];
     for (const column of columns) {

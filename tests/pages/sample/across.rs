@@ -12,6 +12,7 @@ pub fn compare_data(shoes: usize) -> CompareDataView {
             label: (*label).into(),
             kind: "band",
             unit: None,
+            places: 1,
             bands: BANDS.map(Into::into).to_vec(),
         })
         .collect();
@@ -20,6 +21,7 @@ pub fn compare_data(shoes: usize) -> CompareDataView {
         label: "Pace".into(),
         kind: "band",
         unit: None,
+        places: 1,
         bands: TIERS.map(Into::into).to_vec(),
     });
     columns.push(ColumnView {
@@ -27,6 +29,7 @@ pub fn compare_data(shoes: usize) -> CompareDataView {
         label: "Drop kept under load".into(),
         kind: "value",
         unit: Some("%".into()),
+        places: 1,
         bands: vec![],
     });
     columns.push(ColumnView {
@@ -34,6 +37,7 @@ pub fn compare_data(shoes: usize) -> CompareDataView {
         label: "Mass".into(),
         kind: "quantity",
         unit: Some("g".into()),
+        places: 1,
         bands: vec![],
     });
     let absent = CellView {

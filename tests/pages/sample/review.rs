@@ -70,6 +70,7 @@ fn band(at: usize, finding: usize) -> BandView {
                 &format!("{spread:.1}"),
                 None,
             ),
+            held: false,
             band: BANDS[stated].into(),
             band_index: stated,
             bands: 5,

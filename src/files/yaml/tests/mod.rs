@@ -283,6 +283,33 @@ fn a_number_is_taken_where_text_is_wanted_but_not_within_choices() {
 }
 
 #[test]
+fn an_item_left_empty_is_no_text() {
+    let found = read::<Vec<String>>(&Source::new("a", "- a\n-\n- b\n")).unwrap_err();
+    assert_eq!(found.len(), 1);
+    assert_eq!(found[0].code, "empty-value");
+    assert_eq!(found[0].path.to_string(), "[1]");
+}
+
+#[test]
+fn a_tab_after_a_dash_is_called_a_tab() {
+    let found = shoe(&with("  - id: Q2-L", "  -\tid: Q2-L"));
+    let line = &short(&found);
+    assert!(line.contains("a tab stands where"), "{line}");
+}
+
+#[test]
+fn a_line_in_brackets_that_is_not_indented_is_told_from_a_missing_bracket() {
+    let text = with("[262, 263 g, 262]", "[262, 263 g,\n  262]").replace("left: true", "left: on");
+    assert_begins(
+        "brackets",
+        &short(&shoe(&text)),
+        &[
+            "yaml-syntax 13:3  | this line stands left of the list it belongs to, which begins at line 12, column 13; or a `]` is missing",
+        ],
+    );
+}
+
+#[test]
 fn a_types_own_check_is_shown_with_its_place_and_path() {
     #[derive(Debug, Deserialize, JsonSchema)]
     #[serde(try_from = "Vec<f64>")]
