@@ -6,6 +6,7 @@ use crate::lab::Protocol;
 use crate::measure::{Summary, robust};
 use crate::rules::{Form, Judged, RuleSet};
 use std::collections::BTreeMap;
+use std::f64::consts::FRAC_PI_2;
 
 /// The shoes that have all of the quantities, in order of address; the tables
 /// have one row a shoe, the rows one after the other.
@@ -20,7 +21,7 @@ pub(super) struct Space<'s> {
     wide: Vec<f64>,
     /// Which shoes are one model in another version's clothes: equal numbers.
     model: Vec<u32>,
-    /// By axis: the robust deviation; infinite where over half of the shoes are alike.
+    /// By axis: the robust deviation; infinite where all shoes are alike.
     pub scales: Vec<f64>,
 }
 
@@ -63,12 +64,9 @@ impl<'s> Space<'s> {
         }
         space.scales = (0..space.axes())
             .map(|axis| {
-                let values = space.column(axis);
-                // Where over half of a category's shoes are alike in a quantity, that
-                // deviation is zero, and no distance is made of the others'.
-                robust::scaled_deviation(&values)
-                    .filter(|scale| *scale > 0.0)
-                    .unwrap_or(f64::INFINITY)
+                // A category whose shoes are all alike in a quantity is not told
+                // apart by it.
+                deviation(&space.column(axis)).unwrap_or(f64::INFINITY)
             })
             .collect();
         space
@@ -124,6 +122,23 @@ impl<'s> Space<'s> {
     }
 }
 
+/// The robust deviation of a category's values, in their unit; none where they are all
+/// alike.
+///
+/// Where over half of them are one value, the median absolute deviation is zero, and
+/// the mean absolute deviation from the median stands in, times √(π/2), by which it
+/// estimates a normal standard deviation too (B. Iglewicz and D. C. Hoaglin, "How to
+/// Detect and Handle Outliers", ASQC 1993, from memory: 1.253314).
+fn deviation(values: &[f64]) -> Option<f64> {
+    let centre = robust::median(values)?;
+    let off: f64 = values.iter().map(|value| (value - centre).abs()).sum();
+    let mean = FRAC_PI_2.sqrt() * off / values.len() as f64;
+    // Equal values may differ by rounding.
+    let told = |scale: &f64| *scale > 1e-12 * centre.abs();
+    let robust = robust::scaled_deviation(values).filter(told);
+    robust.or(Some(mean).filter(told))
+}
+
 /// Whether a scale is laid on a quantity: what readers see of a shoe, and so what
 /// makes two shoes alike.
 fn is_scaled(rules: &RuleSet, quantity: &Key) -> bool {
@@ -131,4 +146,31 @@ fn is_scaled(rules: &RuleSet, quantity: &Key) -> bool {
         .rules
         .iter()
         .any(|(_, rule)| matches!(rule.form(), Form::Band(_)) && rule.needs().contains(quantity))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn where_over_half_are_alike_the_mean_deviation_stands_in() {
+        // Off by 0, 0, 0, 1 and 4: 1 in the mean; √(π/2) = 1.253 314.
+        let scale = deviation(&[7.0, 7.0, 7.0, 8.0, 11.0]).unwrap();
+        assert!((scale - 1.253_314).abs() < 1e-6, "{scale}");
+        let robust = [1.0, 2.0, 3.0, 4.0, 100.0];
+        assert_eq!(deviation(&robust), robust::scaled_deviation(&robust));
+    }
+
+    #[test]
+    fn values_that_are_alike_but_for_rounding_tell_no_shoes_apart() {
+        for alike in [
+            &[7.0; 3][..],
+            &[0.0; 3],
+            &[],
+            &[0.3, 0.3, 0.1 + 0.2],
+            &[0.3, 0.1 + 0.2],
+        ] {
+            assert_eq!(deviation(alike), None, "{alike:?}");
+        }
+    }
 }

@@ -4,7 +4,7 @@
 //! nothing: whether a reading is good is screening's part, and stands in the list
 //! as what nobody has accepted yet.
 
-use super::assemble::unaccepted;
+use super::assemble::{is_taken_back, unaccepted};
 use crate::files::{Date, Key, Slug, Week};
 use crate::lab::Lab;
 use crate::rules::{Judged, RuleSet, Says};
@@ -71,8 +71,9 @@ pub enum Missing {
     },
 }
 
-/// What each shoe of a week's batch misses, by day and title. A review that was
-/// taken back is no part of a batch.
+/// What each shoe of a week's batch misses, by day and title. A review that is taken
+/// back on its very day is no part of a batch; one that is taken back later was, or
+/// still is to come out.
 pub fn desk_list(
     shoes: &[Judged],
     lab: &Lab,
@@ -88,9 +89,8 @@ pub fn desk_list(
         .collect();
     let mut list: Vec<DeskLine> = shoes
         .iter()
-        .filter(|judged| judged.shoe.file.withdrawn.is_none())
         .filter_map(|judged| Some((judged, judged.shoe.file.publish?)))
-        .filter(|(_, day)| day.week() == week)
+        .filter(|(judged, day)| day.week() == week && !is_taken_back(judged, *day))
         .map(|(judged, publish)| {
             let mut missing = of_readings(judged, lab, &needed);
             let file = &judged.shoe.file;

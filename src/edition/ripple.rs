@@ -100,7 +100,7 @@ pub struct Count {
     pub judged: usize,
     /// Shoes whose verdicts or advice change.
     pub verdicts: usize,
-    /// Shoes of which nothing but a figure or a rank changes.
+    /// Shoes of which nothing but a figure, a rank or the name of a band changes.
     pub figures: usize,
     /// Shoes of which nothing changes.
     pub same: usize,
@@ -390,7 +390,8 @@ impl Count {
                 .as_ref()
                 .is_some_and(|state| state.borderline.is_some())
         };
-        match (borderline(&change.old), borderline(&change.new)) {
+        let near = (borderline(&change.old), borderline(&change.new));
+        match near {
             (false, true) => self.borderline += 1,
             (true, false) => self.settled += 1,
             _ => {}
@@ -400,7 +401,8 @@ impl Count {
                 .as_ref()
                 .is_some_and(|state| state.not_judged.is_none())
         };
-        match (judged(&change.old), judged(&change.new)) {
+        let made = (judged(&change.old), judged(&change.new));
+        match made {
             (true, false) => self.not_judged += 1,
             (false, true) => self.judged += 1,
             _ => {}
@@ -408,6 +410,11 @@ impl Count {
         match change.notice {
             Notice::Advice | Notice::Fit => self.verdicts += 1,
             Notice::Figures | Notice::Rank => self.figures += 1,
+            // A band is called otherwise, or the neighbour it is borderline with is
+            // another: it is in no column yet.
+            _ if change.way.is_none() && near.0 == near.1 && made.0 == made.1 => {
+                self.figures += 1;
+            }
             _ => {}
         }
     }

@@ -238,6 +238,29 @@ fn what_is_judged_no_more_and_what_is_now_is_counted_apart_from_figures_and_verd
 }
 
 #[test]
+fn a_band_that_is_only_called_otherwise_is_counted_with_the_figures() {
+    let mut count = Count::default();
+    let near = |other: &str| {
+        let says = format!("medium, borderline with {other}");
+        state(&says, Some(2), "59")
+    };
+    for (old, new) in [
+        (
+            state("medium", Some(2), "55"),
+            state("middle", Some(2), "55"),
+        ),
+        (near("high"), near("low")),
+    ] {
+        count.add(change(Some(old), Some(new)).as_ref());
+    }
+    let expected = Count {
+        figures: 2,
+        ..Count::default()
+    };
+    assert_eq!(count, expected);
+}
+
+#[test]
 fn of_two_shoes_the_one_a_reader_would_notice_more_weighs_more() {
     let to = |band: usize| {
         change(

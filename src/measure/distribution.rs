@@ -110,8 +110,12 @@ fn ln_ratio(dof: f64) -> f64 {
     lgamma(0.5 * (dof + 1.0)) - lgamma(0.5 * dof) - 0.5 * log(PI * dof)
 }
 
+/// From here on degrees of freedom are as good as infinite for an F variable, and the
+/// logarithms of the gamma function begin to cancel.
+const ALL: f64 = 1e8;
+
 /// Chance that an F variable with `between` and `within` degrees of freedom is
-/// over `ratio`.
+/// over `ratio`. Those over a hundred million count as so many.
 ///
 /// # Panics
 /// If the degrees of freedom are not positive.
@@ -123,8 +127,12 @@ pub fn f_upper_tail(ratio: f64, between: f64, within: f64) -> f64 {
     if ratio <= 0.0 {
         return 1.0;
     }
+    let (between, within) = (between.min(ALL), within.min(ALL));
     let (a, b) = (0.5 * within, 0.5 * between);
     let x = within / (within + between * ratio);
+    if x == 0.0 {
+        return 0.0;
+    }
     let rest = between * ratio / (within + between * ratio);
     let front = exp(lgamma(a + b) - lgamma(a) - lgamma(b) + a * log(x) + b * log(rest));
     if x < (a + 1.0) / (a + b + 2.0) {
@@ -308,6 +316,21 @@ mod tests {
             let below = student_upper_tail(t, MANY * (1.0 - 1e-12));
             let above = student_upper_tail(t, MANY);
             assert!((below / above - 1.0).abs() < 1e-11, "{t}: {below} {above}");
+        }
+    }
+
+    /// With two degrees of freedom above, the tail is (1 + 2F/ν)^(−ν/2), and e^(−F) for
+    /// endless ones below.
+    #[test]
+    fn many_degrees_of_freedom_below_are_as_good_as_endless_ones() {
+        for within in [1e7, 1e9, 1e15, 1e300, f64::INFINITY] {
+            for ratio in [0.5, 3.0, 50.0] {
+                let found = f_upper_tail(ratio, 2.0, within);
+                assert!((found / exp(-ratio) - 1.0).abs() < 1e-3, "{within} {ratio}");
+            }
+        }
+        for ratio in [1e305, f64::INFINITY] {
+            assert_eq!(f_upper_tail(ratio, 2e4, 5.0), 0.0);
         }
     }
 

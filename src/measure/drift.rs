@@ -4,14 +4,15 @@
 //! not moved by what comes after them: a bench that drifts must not widen its own
 //! limits. The charts are those of the NIST/SEMATECH e-Handbook, 6.3.2.2; the runs
 //! those of Western Electric 1956 and L. S. Nelson, Journal of Quality Technology
-//! 16:237–239, 1984 (from memory, unverified). A day is out of control where one of the rules that speak of a shift
-//! or a drift ([`RunRule::DRIFT`]) is completed by it, or where the reading moved
-//! from the one before by more than the moving range's limit (the step back from
-//! a reading beyond the limits is not held against the day after).
+//! 16:237–239, 1984 (from memory, unverified). A day is out of control where one of
+//! the rules that speak of a shift or a drift ([`RunRule::DRIFT`]) is completed by it,
+//! or where the reading moved from the one before by more than the moving range's limit
+//! (the step back from a reading beyond the limits is not held against the day after).
 
 use super::control::{Chart, RunRule, individuals, moving_ranges, signals};
 use crate::files::{Date, Key};
 use crate::lab::ControlReadings;
+use crate::words::text;
 use std::collections::BTreeMap;
 
 /// How many readings from the first make the limits; about twenty are wanted
@@ -56,7 +57,9 @@ impl Shown {
     pub fn what(self) -> &'static str {
         match self {
             Shown::Run(rule) => rule.what(),
-            Shown::Jump => "a step from the reading before beyond the moving range's limit",
+            Shown::Jump => {
+                text!("a step from the reading before beyond the moving range's limit")
+            }
         }
     }
 }

@@ -16,7 +16,7 @@ use super::grubbs_rounded;
 use super::summarise::{SpecimenSummary, scatters_more};
 use crate::files::Key;
 use crate::lab::{Instrument, Lab, QuantitySpec, Spread};
-use crate::quantity::{Unit, fixed};
+use crate::quantity::{Unit, fixed, round_half_even};
 use crate::shoe::{Shoe, Side, Specimen};
 use crate::words::said;
 
@@ -118,8 +118,10 @@ fn beyond_spread(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<Stri
     };
     // A reading is a decimal: 262.3 − 260.3 is 2.0 to the lab, whatever the binary says.
     let tolerance = 1e-9 * limit.abs().max(high.abs());
-    let places = spec.decimals.saturating_add(1);
     (high - low > limit + tolerance).then(|| {
+        let places = places_that_show(spec.decimals.saturating_add(1), |read| {
+            read(high - low) > read(limit)
+        });
         said!(
             "trials differ by {difference} {unit}, from {low} to {high}; the protocol allows {limit} {unit}",
             difference = fixed(high - low, places),
@@ -131,9 +133,17 @@ fn beyond_spread(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<Stri
     })
 }
 
+/// The fewest places, `least` or more, at which printed figures still show what is said
+/// of them: 60.4 % is over 60 %, and printed as 60 % it would not be. `shows` is given
+/// how a figure reads.
+fn places_that_show(least: u8, shows: impl Fn(&dyn Fn(f64) -> f64) -> bool) -> u8 {
+    (least..least.saturating_add(6))
+        .find(|places| shows(&|figure| round_half_even(figure, *places)))
+        .unwrap_or(least)
+}
+
 fn scattered(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<String> {
-    let own = (specimen.deviation?, (specimen.n() - 1) as f64);
-    let pooled = spec.repeatability?;
+    let (own, pooled) = (specimen.scatter()?, spec.repeatability?);
     let places = spec.decimals.saturating_add(2);
     scatters_more(own, pooled).then(|| {
         said!(
@@ -148,7 +158,7 @@ fn scattered(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<String> 
 
 /// Grubbs' test asks for scatter that is the instrument's or the method's, not
 /// that of a coarse display: on `6.0 6.0 6.1` a plain test calls one step of the
-/// gauge an outlier. The resolution is put under the deviation as its floor.
+/// gauge an outlier. The rounding's variance is added to that of the trials.
 fn outlying(specimen: &SpecimenSummary, spec: &QuantitySpec) -> Option<String> {
     let used = specimen.used();
     let outlier = grubbs_rounded(&used, OUTLIER_SIGNIFICANCE, spec.resolution.unwrap_or(0.0))?;
@@ -172,15 +182,18 @@ fn left_against_right(specimens: &[SpecimenSummary], spec: &QuantitySpec) -> Opt
         (!means.is_empty()).then(|| means.iter().sum::<f64>() / means.len() as f64)
     };
     let (left, right) = (mean(Side::Left)?, mean(Side::Right)?);
-    let places = spec.decimals.saturating_add(1);
+    let difference = (left - right).abs();
     // As for the spread: 6.4 − 6.1 is 0.3 to the lab.
     let tolerance = 1e-9 * limit.max(left.abs()).max(right.abs());
-    ((left - right).abs() > limit + tolerance).then(|| {
+    (difference > limit + tolerance).then(|| {
+        let places = places_that_show(spec.decimals.saturating_add(1), |read| {
+            read(difference) > read(limit)
+        });
         said!(
             "left {left} and right {right} {unit} differ by {difference}; the protocol allows {limit} {unit}",
             left = fixed(left, places),
             right = fixed(right, places),
-            difference = fixed((left - right).abs(), places),
+            difference = fixed(difference, places),
             limit = fixed(limit, places),
             unit = spec.unit.of_differences(),
         )
@@ -282,38 +295,43 @@ fn conditioning(shoe: &Shoe, specimen: &Specimen, lab: &Lab, flags: &mut Vec<Fla
     if let Ok(value) = session.temperature.in_unit(Unit::Celsius)
         && off(value, wanted.temperature, wanted.temperature_tolerance)
     {
+        let (middle, tolerance) = (wanted.temperature, wanted.temperature_tolerance);
+        let places = places_that_show(1, |read| off(read(value), read(middle), read(tolerance)));
         flag(
             TEMPERATURE,
             said!(
                 "measured at {value} °C; the protocol wants {wanted} ± {tolerance} °C",
-                value = fixed(value, 1),
-                wanted = fixed(wanted.temperature, 1),
-                tolerance = fixed(wanted.temperature_tolerance, 1)
+                value = fixed(value, places),
+                wanted = fixed(middle, places),
+                tolerance = fixed(tolerance, places)
             ),
         );
     }
     if let Ok(value) = session.humidity.in_unit(Unit::Percent)
         && off(value, wanted.humidity, wanted.humidity_tolerance)
     {
+        let (middle, tolerance) = (wanted.humidity, wanted.humidity_tolerance);
+        let places = places_that_show(0, |read| off(read(value), read(middle), read(tolerance)));
         flag(
             HUMIDITY,
             said!(
                 "measured at {value} % humidity; the protocol wants {wanted} ± {tolerance} %",
-                value = fixed(value, 0),
-                wanted = fixed(wanted.humidity, 0),
-                tolerance = fixed(wanted.humidity_tolerance, 0)
+                value = fixed(value, places),
+                wanted = fixed(middle, places),
+                tolerance = fixed(tolerance, places)
             ),
         );
     }
     if let Ok(value) = session.soaked.in_unit(Unit::Hour)
         && value < wanted.soak - 1e-9
     {
+        let places = places_that_show(1, |read| read(value) < read(wanted.soak));
         flag(
             SOAKED_SHORT,
             said!(
                 "conditioned for {value} h; the protocol wants at least {wanted} h",
-                value = fixed(value, 1),
-                wanted = fixed(wanted.soak, 1)
+                value = fixed(value, places),
+                wanted = fixed(wanted.soak, places)
             ),
         );
     }

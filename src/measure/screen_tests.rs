@@ -114,6 +114,43 @@ fn beyond_its_limits_each_condition_is_said_with_its_figures() {
 }
 
 #[test]
+fn a_reason_has_the_places_it_takes_to_be_one() {
+    // 76.13 °F is 24.517 °C, and 719 min are 11.983 h.
+    let found = said_of(
+        "on: 2026-11-19, temperature: 76.13 °F, humidity: 60.4 %, soaked: 719 min",
+        MASS,
+    );
+    let expected = [
+        "measured at 24.52 °C; the protocol wants 23.00 ± 1.50 °C",
+        "measured at 60.4 % humidity; the protocol wants 50.0 ± 10.0 %",
+        "conditioned for 11.98 h; the protocol wants at least 12.00 h",
+    ];
+    let messages: Vec<String> = found.into_iter().map(|(_, message)| message).collect();
+    assert_eq!(messages, expected);
+    // 5 % of a mean of 5.95 is 0.2975.
+    let spec = QuantitySpec {
+        spread: Some(Spread::OfMean(0.05)),
+        ..quantity("gauge")
+    };
+    let trial = |value: f64| super::super::Trial {
+        written: value.to_string().parse().unwrap(),
+        value,
+        left_out: None,
+    };
+    let specimen = SpecimenSummary {
+        id: "X".into(),
+        side: Side::Left,
+        trials: [5.8, 5.95, 6.1].map(trial).to_vec(),
+        mean: 5.95,
+        deviation: Some(0.15),
+    };
+    assert_eq!(
+        beyond_spread(&specimen, &spec).unwrap(),
+        "trials differ by 0.300 g, from 5.800 to 6.100; the protocol allows 0.298 g"
+    );
+}
+
+#[test]
 fn an_instrument_is_overdue_from_the_day_it_is_due_for_what_was_read_on_it() {
     const SESSION: &str = "temperature: 23 °C, humidity: 50 %, soaked: 12 h";
     let on = |day: &str, readings| said_of(&format!("on: {day}, {SESSION}"), readings);

@@ -135,7 +135,7 @@ fn summary(
             Some(_) => match figures.get(&(at, key.clone())) {
                 None => Vec::new(),
                 Some(Ok(found)) => {
-                    noise.extend(loop_noise(found, specimen));
+                    noise.extend(loop_noise(found, key, specimen));
                     vec![Trial {
                         written: Amount {
                             value: found.value,
@@ -255,6 +255,11 @@ impl SpecimenSummary {
     pub fn used(&self) -> Vec<f64> {
         used(&self.trials).collect()
     }
+
+    /// The trials' own standard deviation with its degrees of freedom; none for one.
+    pub(super) fn scatter(&self) -> Option<(f64, f64)> {
+        self.deviation.map(|s| (s, (self.n() - 1) as f64))
+    }
 }
 
 /// Type A (JCGM 100:2008, 4.2): the lab's pooled repeatability over the root of
@@ -268,21 +273,24 @@ impl SpecimenSummary {
 /// significantly more than it says: this shoe is then not what was pooled.
 /// Tells also whether the pooled one was taken.
 fn type_a(key: &Key, spec: &QuantitySpec, specimen: &SpecimenSummary) -> Option<(Part, bool)> {
-    let n = specimen.n();
-    let own = specimen.deviation.map(|s| (s, (n - 1) as f64));
-    let (s, dof, pooled) = match (own, spec.repeatability) {
+    let (s, dof, pooled) = match (specimen.scatter(), spec.repeatability) {
         (Some(own), Some(pooled)) if scatters_more(own, pooled) => (own.0, own.1, false),
         (_, Some((s, dof))) => (s, dof, true),
         (Some((s, dof)), None) => (s, dof, false),
         (None, None) => return None,
     };
     let part = Part {
-        source: Source::new(format!("trials of {key} on {}", specimen.id)),
-        u: s / (n as f64).sqrt(),
+        source: trials_of(key, &specimen.id),
+        u: s / (specimen.n() as f64).sqrt(),
         dof,
         shape: Shape::Student,
     };
     Some((part, pooled))
+}
+
+/// What the scatter of a specimen's trials is called.
+pub(super) fn trials_of(key: &Key, specimen: &str) -> Source {
+    Source::new(format!("trials of {key} on {specimen}"))
 }
 
 /// Whether a standard deviation is larger than the pooled one by the F test of two
@@ -313,10 +321,15 @@ fn type_b(key: &Key, spec: &QuantitySpec) -> impl Iterator<Item = Part> {
     resolution.into_iter().chain(calibration)
 }
 
-/// What the scatter of a curve's own rows adds to a figure taken from it.
-fn loop_noise(found: &Estimate, specimen: &Specimen) -> Option<Part> {
+/// What every source that is the scatter of a curve's own rows begins with.
+pub(super) const CURVE_NOISE: &str = "noise of the curve";
+
+/// What the scatter of a curve's own rows adds to a figure taken from it. Each figure
+/// has its own: energy in and energy back are sums over different rows, and a load and
+/// a stiffness need not err the same way, so nothing may cancel between them.
+fn loop_noise(found: &Estimate, key: &Key, specimen: &Specimen) -> Option<Part> {
     (found.u > 0.0).then(|| Part {
-        source: Source::new(format!("noise of the curve on {}", specimen.id)),
+        source: Source::new(format!("{CURVE_NOISE} for {key} on {}", specimen.id)),
         u: found.u,
         dof: f64::INFINITY,
         shape: Shape::Normal,

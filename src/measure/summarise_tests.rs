@@ -134,18 +134,41 @@ fn a_figure_of_a_curve_brings_its_rows_noise_with_it() {
     let both = Figures::from([((0, mass()), of(60.0, 0.4)), ((1, mass()), of(62.0, 0.0))]);
     let summary = summed_with(from_curve.clone(), &shoe, &both).unwrap();
     near(summary.value.value, 61.0);
-    near(part(&summary, "noise of the curve on L").u, 0.2);
+    near(part(&summary, "noise of the curve for mass on L").u, 0.2);
     // Two specimens' trials, the display, the calibration, and the one noise.
     assert_eq!(summary.value.parts().len(), 5);
     let one = Figures::from([((0, mass()), of(60.0, 0.4)), ((1, mass()), failed())]);
     let summary = summed_with(from_curve.clone(), &shoe, &one).unwrap();
     near(summary.value.value, 60.0);
-    near(part(&summary, "noise of the curve on L").u, 0.4);
+    near(part(&summary, "noise of the curve for mass on L").u, 0.4);
     let none = Figures::from([((0, mass()), failed())]);
     assert_eq!(
         summed_with(from_curve, &shoe, &none).unwrap_err().reason,
         "its curve has no loop"
     );
+}
+
+#[test]
+fn figures_of_one_curve_do_not_share_their_noise() {
+    let from_curve = |take| QuantitySpec {
+        from: Some(("heel-load-curve".parse().unwrap(), take)),
+        ..spec_with_repeatability(0.6)
+    };
+    let (stored, back): (Key, Key) = ("energy-in".parse().unwrap(), "energy-back".parse().unwrap());
+    let protocol = fixture::protocol([
+        (stored.clone(), from_curve(CurveFigure::EnergyIn)),
+        (back.clone(), from_curve(CurveFigure::EnergyBack)),
+    ]);
+    let of = |value| Ok(Estimate { value, u: 0.1 });
+    let figures = Figures::from([((0, stored.clone()), of(4.0)), ((0, back.clone()), of(3.0))]);
+    let all = summarise(&shoe("", "", ""), &protocol, &figures, &Drawn::default());
+    let noise = |key: &Key| -> Vec<String> {
+        let parts = all[key].as_ref().unwrap().value.parts();
+        let names = parts.iter().map(|part| part.source.name().to_owned());
+        names.filter(|name| name.starts_with("noise")).collect()
+    };
+    assert_eq!(noise(&stored), ["noise of the curve for energy-in on L"]);
+    assert_eq!(noise(&back), ["noise of the curve for energy-back on L"]);
 }
 
 #[test]

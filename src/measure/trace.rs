@@ -1,9 +1,10 @@
 //! The way from readings to a quantity's value, step by step, with numbers.
 
 use super::interval::{Method, Stated};
-use super::summarise::{SpecimenSummary, Summary};
+use super::stands_on_few;
+use super::summarise::{CURVE_NOISE, SpecimenSummary, Summary, scatters_more, trials_of};
 use crate::lab::{Protocol, QuantitySpec};
-use crate::quantity::{Part, fixed};
+use crate::quantity::{Part, fixed, round_half_even};
 
 /// One step of the way from readings to a finding.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
@@ -100,20 +101,26 @@ pub fn quantity_steps(
         "ν = u⁴ / Σ (uᵢ⁴ / νᵢ)",
         dof_text(value.dof()),
     ));
+    let (what, formula) = match method {
+        Method::Draws => (
+            "expanded uncertainty, from random draws (JCGM 101, 7.7), since the usual factor does not fit here",
+            "U = k · u",
+        ),
+        Method::Analytic | Method::Grid if stands_on_few(value) => (
+            "expanded uncertainty, each part widened by its own factor, since few trials stand beside other parts",
+            "U = √(Σ (kᵢ · uᵢ)²) = k · u",
+        ),
+        Method::Analytic | Method::Grid => ("expanded uncertainty", "U = k · u"),
+    };
     steps.push(step(
-        match method {
-            Method::Analytic | Method::Grid => "expanded uncertainty",
-            Method::Draws => {
-                "expanded uncertainty, from random draws (JCGM 101, 7.7), since the usual factor does not fit here"
-            }
-        },
-        "U = k · u",
+        what,
+        formula,
         format!(
             "{} × {} = {} {unit}, at {} % coverage",
             fixed(interval.k, 2),
             number(value.u()),
             number(interval.U),
-            fixed(protocol.coverage * 100.0, 0)
+            round_half_even(protocol.coverage * 100.0, 2)
         ),
     ));
     steps
@@ -178,11 +185,14 @@ fn part_step(part: &Part, summary: &Summary, spec: &QuantitySpec, places: u8) ->
     use crate::quantity::Shape;
     let unit = spec.unit.of_differences();
     let formula = match part.shape {
-        Shape::Student if summary.pooled => {
+        Shape::Student if summary.pooled && !is_own_scatter(part, summary, spec) => {
             "uᵢ = s_p / √n / m (pooled repeatability; JCGM 100, 4.2.4)"
         }
         Shape::Student => "uᵢ = s / √n / m (JCGM 100, 4.2.3)",
         Shape::Rectangular => "uᵢ = step / √12 (JCGM 100, F.2.2.1)",
+        Shape::Normal if part.source.name().starts_with(CURVE_NOISE) => {
+            "uᵢ = what the scatter and the steps of the curve's rows make of the figure, / m"
+        }
         Shape::Normal => "uᵢ = U / k of the certificate (JCGM 100, 4.3.3)",
     };
     step(
@@ -194,6 +204,17 @@ fn part_step(part: &Part, summary: &Summary, spec: &QuantitySpec, places: u8) ->
             dof_text(part.dof)
         ),
     )
+}
+
+/// Whether a part is the scatter of trials that scatter significantly more than the
+/// pooled, though the shoe's other specimens take the pooled one.
+fn is_own_scatter(part: &Part, summary: &Summary, spec: &QuantitySpec) -> bool {
+    summary
+        .specimens
+        .iter()
+        .find(|specimen| trials_of(&summary.quantity, &specimen.id) == part.source)
+        .and_then(|specimen| Some(scatters_more(specimen.scatter()?, spec.repeatability?)))
+        .unwrap_or(false)
 }
 
 #[cfg(test)]
@@ -376,5 +397,50 @@ mod tests {
         summary.stated.method = Method::Draws;
         let last = steps(&summary).pop().unwrap().0;
         assert!(last.contains("from random draws (JCGM 101, 7.7)"), "{last}");
+    }
+
+    #[test]
+    fn of_several_specimens_each_has_the_scatter_that_was_taken_for_it() {
+        let summary = summary(three(), None);
+        for (pooled, formula) in [(0.1, "uᵢ = s / √n / m (JCGM"), (0.6, "uᵢ = s_p / √n / m")]
+        {
+            let spec = QuantitySpec {
+                repeatability: Some((pooled, 58.0)),
+                ..fixture::quantity("Mass", Unit::Gram)
+            };
+            let steps = quantity_steps(&summary, &spec, &fixture::protocol([]));
+            assert!(
+                steps[6].formula.starts_with(formula),
+                "{}",
+                steps[6].formula
+            );
+        }
+    }
+
+    #[test]
+    fn the_noise_of_a_curve_is_no_certificate_and_few_trials_have_a_factor_of_their_own() {
+        let mut summary = summary(three(), None);
+        summary.value = Uncertain::new(
+            61.0,
+            [
+                part(
+                    "noise of the curve for mass on L",
+                    0.2,
+                    f64::INFINITY,
+                    Shape::Normal,
+                ),
+                part("trials of mass on L", 0.3, 2.0, Shape::Student),
+            ],
+        );
+        let spec = fixture::quantity("Mass", Unit::Gram);
+        let protocol = Protocol {
+            coverage: 0.9545,
+            ..fixture::protocol([])
+        };
+        let steps = quantity_steps(&summary, &spec, &protocol);
+        assert!(steps[4].formula.contains("the curve's rows"), "{steps:?}");
+        let last = &steps[steps.len() - 1];
+        assert_eq!(last.formula, "U = √(Σ (kᵢ · uᵢ)²) = k · u");
+        assert!(last.numbers.ends_with("at 95.45 % coverage"), "{last:?}");
     }
 }

@@ -94,10 +94,10 @@ pub(super) fn statistics(composer: &Composer<'_>) -> Vec<StatisticView> {
             say!(composer, "Fits and advice"),
             say!(
                 composer,
-                "A condition is tried at the figures themselves, at both ends of each figure's printed interval, and, for four figures or fewer, at every corner of all of them. If it always comes out the same the answer is sure, else it is close. Each figure is moved as if it had nothing in common with the others: the calibration of one instrument behind two of them, or one quantity behind two findings, would move them together, and corners that no such move reaches are tried all the same. So what figures share can only make an answer close that is sure. Two things can be missed: with five figures or more only one is moved at a time, and a condition that changes and changes back between the points tried."
+                "A condition is tried at the figures themselves, at both ends of each figure's printed interval, at each number within that the figure is compared with and midway between these, and, for four figures or fewer, at all of these together (at the corners alone where that is more than 1000 points). If it always comes out the same the answer is sure, else it is close. Each figure is moved as if it had nothing in common with the others: the calibration of one instrument behind two of them, or one quantity behind two findings, would move them together, and corners that no such move reaches are tried all the same. So what figures share can only make an answer close that is sure. Two things can be missed: with five figures or more, or too many points, not all are moved together, and a condition on something computed from figures may change and change back between the points tried."
             ),
             text!(
-                "sure where C(x) = C(y) for each y with one yᵢ ∈ {lowᵢ, highᵢ} and the others at xᵢ, and, for n ≤ 4, for each y with all yᵢ ∈ {lowᵢ, highᵢ}; covariances u(xᵢ, xⱼ) are not used"
+                "sure where C(x) = C(y) for each y with one yᵢ ∈ {lowᵢ, highᵢ, the constants within, the middles between} and the others at xᵢ, and, for n ≤ 4, for each y with all yᵢ among these; covariances u(xᵢ, xⱼ) are not used"
             ),
             text!("the laboratory's own decision rule, of the kind of JCGM 106:2012, 8"),
         ),

@@ -300,19 +300,19 @@ fn back(
     for step in journal.steps.iter().rev() {
         let shard = staging.shard(step.staged());
         let (staged, kept) = (step.staged().to_string(), kept(step.staged()));
-        let Some((folder, name)) = walker.parent(step.path().as_str(), false)? else {
-            continue;
-        };
-        // A staged file that still waits says that its step wasn't taken. Nothing
-        // is done then, not even a rename that would change nothing: what kept the
-        // step from being taken may keep that from being done.
+        // A staged file that still waits says that its step wasn't taken, as does a
+        // removed one that isn't kept. Nothing is done then, not even the way walked:
+        // what kept the step from being taken may keep that from being done.
         let taken = match step {
             Step::Add { .. } | Step::Replace { .. } => !shard.has(&staged)?,
-            Step::Remove { .. } => true,
+            Step::Remove { .. } => shard.has(&kept)?,
         };
         if !taken {
             continue;
         }
+        let Some((folder, name)) = walker.parent(step.path().as_str(), false)? else {
+            continue;
+        };
         if shard.has(&kept)? {
             shard.rename(&kept, folder, name)?;
         } else if let (Step::Add { .. }, Lies::File(_)) = (step, folder.lies(name)?) {
@@ -344,4 +344,34 @@ fn finish(out: &Folder, hidden: &Folder, journal: &Journal) -> Result<(), Troubl
     }
     hidden.remove(JOURNAL)?;
     drop_staging(hidden)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::progress::Silent;
+    use super::*;
+    use crate::outputs::FolioPath;
+
+    #[test]
+    fn what_keeps_a_step_from_being_taken_does_not_keep_the_others_from_being_taken_back() {
+        let folder = tempfile::tempdir().unwrap();
+        let out = Folder::open(folder.path()).unwrap();
+        let hidden = out.folder_made(HIDDEN).unwrap();
+        let staging = Staging::make(&hidden).unwrap();
+        let add = |path: &str| Step::Add {
+            staged: staging.add(b"new").unwrap().number,
+            path: FolioPath::new(path).unwrap(),
+        };
+        let journal = Journal {
+            steps: vec![add("a"), add("weeks/b")],
+            made: vec!["weeks".to_owned()],
+            emptied: Vec::new(),
+        };
+        let weeks = folder.path().join("weeks");
+        std::fs::write(&weeks, "mine").unwrap();
+        let failed = commit(&out, &hidden, &staging, &journal, b"record", &Silent).unwrap_err();
+        assert!(!is_pending(&hidden).unwrap(), "{failed}");
+        assert!(!out.has("a").unwrap());
+        assert_eq!(std::fs::read(&weeks).unwrap(), b"mine");
+    }
 }

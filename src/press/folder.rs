@@ -1,8 +1,10 @@
 //! Handles on folders, through which everything in `out/` is reached.
 //!
-//! A path is walked part by part, and no part may be a symbolic link: whatever
-//! is put into `out/`, nothing outside it is read, written or removed through
-//! it. Only `out/` itself may be a link, for it is the lab who names it.
+//! Whoever writes or removes walks a path part by part ([`Walker`]), and no part
+//! may be a symbolic link: whatever is put into `out/`, nothing outside it is
+//! written or removed through it. Whoever only looks or reads follows no link at
+//! the path's end; a folder on the way that is one is told before anything is
+//! written below it. Only `out/` itself may be a link, for it is the lab who names it.
 //!
 //! Every failure is a [`Trouble`] that names the file and what was tried.
 

@@ -6,6 +6,7 @@ use crate::diagnostics::{KeyPath, Problem};
 use crate::files::{Key, Slug};
 use crate::quantity::Unit;
 use crate::rules::{Answer, Fact};
+use crate::words::said;
 use std::collections::BTreeMap;
 
 /// One shoe a program is asked of.
@@ -46,7 +47,7 @@ pub fn ask_rule(
     problems: &mut Vec<Problem>,
 ) -> Said {
     let fail = |problem: Problem, problems: &mut Vec<Problem>| {
-        let reason = format!("the program `{}` failed", named.name);
+        let reason = said!("the program `{program}` failed", program = named.name);
         problems.push(problem);
         shoes.iter().map(|_| Err(reason.clone())).collect()
     };
@@ -103,9 +104,9 @@ pub fn ask_rule(
         keep(outside, &memory, &remembered);
     }
     let none = || {
-        Err(format!(
-            "the program `{}` gave no answer that can be used",
-            named.name
+        Err(said!(
+            "the program `{program}` gave no answer that can be used",
+            program = named.name
         ))
     };
     run.answers
@@ -203,11 +204,17 @@ impl Run<'_> {
             }
             let name = self.named.name;
             match self.read(line) {
-                Ok((at, ..)) | Err((Some(at), _))
-                    if open.binary_search(&at).is_err()
-                        || self.answers[at].is_some()
-                        || refused[at] =>
-                {
+                Ok((at, ..)) | Err((Some(at), _)) if open.binary_search(&at).is_err() => {
+                    let slug = self.shoes[at].slug;
+                    let message = format!(
+                        "`{name}` answered of {slug}, on line {}, which it was not asked of this \
+                         time: its answer is remembered",
+                        nth + 1
+                    );
+                    let problem = self.named.problem("program-answer-unreadable", message);
+                    return Err(problem.hint("let it answer for the lines it reads, and no other"));
+                }
+                Ok((at, ..)) | Err((Some(at), _)) if self.answers[at].is_some() || refused[at] => {
                     let slug = self.shoes[at].slug;
                     let message = format!("`{name}` answered twice of {slug}, on line {}", nth + 1);
                     let problem = self.named.problem("program-answer-unreadable", message);

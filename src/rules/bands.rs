@@ -14,7 +14,10 @@ const DEFAULT_CUTS: [f64; 4] = [20.0, 40.0, 60.0, 80.0];
 
 /// Scores are kept to a billionth, so that a reading that lies on a cut point
 /// lies on it in whichever unit it was written down.
-const SCORE_STEPS: f64 = 1e9;
+const STEPS: f64 = 1e9;
+
+/// From about here on (2⁵³/10⁹) neighbouring numbers lie more than a billionth apart.
+const COARSE: f64 = 9.0e6;
 
 /// A rule's bands and when they are borderline.
 #[derive(Clone, Debug)]
@@ -198,9 +201,14 @@ impl Bands {
     }
 }
 
-/// A score kept to a billionth.
-pub(super) fn settle(score: f64) -> f64 {
-    (score * SCORE_STEPS).round() / SCORE_STEPS
+/// A score, or another figure a rule decides by, kept to a billionth. Numbers so large
+/// that they lie farther apart stay as they are.
+pub(super) fn settle(figure: f64) -> f64 {
+    if figure.abs() < COARSE {
+        (figure * STEPS).round() / STEPS
+    } else {
+        figure
+    }
 }
 
 /// The likeliest band but one; the lower of two that are equally likely.
@@ -356,6 +364,9 @@ mod tests {
             (59.999_999_998, 59.999_999_998),
         ] {
             assert_eq!(settle(score), kept, "{score}");
+        }
+        for large in [12_345_678.1, -1e300, f64::INFINITY] {
+            assert_eq!(settle(large), large);
         }
     }
 

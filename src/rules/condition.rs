@@ -1,10 +1,16 @@
 //! Whether a condition holds throughout the uncertainty of the figures it rests on.
 //!
 //! That uncertainty is the interval a page prints of each figure, with its lean
-//! beside a bend, drawn where it was drawn. What figures share is not used: at the
-//! corners of their intervals they are moved apart as if they had no cause in
-//! common, so a verdict may be close where it is sure, and never the other way.
+//! beside a bend, drawn where it was drawn. What figures share is not used: within
+//! their intervals they are moved apart as if they had no cause in common, so a
+//! verdict may be close where it is sure, and never the other way for that.
+//!
+//! A figure is tried at the ends of its interval, and, where it is compared with
+//! constants that lie within, at these and midway between them: of up to four
+//! figures, each compared with constants alone, no turn is missed, unless the trials
+//! of all together would be too many.
 
+use super::bands::settle;
 use super::expression::{TruthExpression, Undecided, Variables};
 use super::input::{Input, Known};
 use super::{Facts, Verdict, text};
@@ -12,9 +18,15 @@ use crate::measure::interval::wider_side;
 use crate::quantity::Unit;
 
 /// With more figures than this only one is moved at a time.
-const MOST_CORNERS: usize = 4;
+const MOST_TOGETHER: usize = 4;
 
-/// The figures of one shoe, each with how far it may be off.
+/// With more trials of all figures together than this they are the corners of their
+/// intervals alone.
+const MOST_TRIALS: usize = 1000;
+
+/// The figures of one shoe, each with how far it may be off; settled as scores are, so
+/// that one that lies on the constant it is compared with does so whatever rounding
+/// made of it.
 pub(super) struct Figures {
     at: Vec<Option<f64>>,
     moves: Vec<Option<Move>>,
@@ -42,7 +54,9 @@ impl Figures {
         for input in &variables.0 {
             let known = input.find(facts).ok();
             figures.provisional |= known.is_some_and(|known| known.provisional);
-            figures.at.push(known.map(|known| known.value.value));
+            figures
+                .at
+                .push(known.map(|known| settle(known.value.value)));
             figures.moves.push(known.and_then(|known| moved(&known)));
         }
         figures
@@ -94,8 +108,8 @@ impl Figures {
     /// What the condition comes to, and whether it holds at the estimates.
     ///
     /// It holds (or fails) if it does so at the estimates, with each figure moved
-    /// alone to either end of its interval, and, for four figures or fewer, at
-    /// every corner of the intervals together. Anything else is close.
+    /// alone through its interval, and, for four figures or fewer, with all of them
+    /// moved together. Anything else is close.
     pub fn verdict(&mut self, condition: &TruthExpression) -> (Verdict, bool) {
         let Ok(here) = condition.at(&self.at) else {
             return (Verdict::Unknown, false);
@@ -130,13 +144,13 @@ impl Figures {
     }
 
     fn stays(&mut self, condition: &TruthExpression, here: bool) -> bool {
-        let used = |place: &usize| self.moves[*place].map(|by| (*place, by));
-        let moving: Vec<(usize, Move)> = condition.uses.iter().filter_map(used).collect();
-        for (place, by) in &moving {
+        let tried = |place: &usize| Some((*place, self.trials(*place, condition)?));
+        let mut moving: Vec<(usize, Vec<f64>)> = condition.uses.iter().filter_map(tried).collect();
+        for (place, trials) in &moving {
             let estimate = self.at[*place];
             let mut same = true;
-            for end in [by.low, by.high] {
-                self.at[*place] = Some(end);
+            for trial in trials {
+                self.at[*place] = Some(*trial);
                 same &= condition.at(&self.at) == Ok(here);
             }
             self.at[*place] = estimate;
@@ -144,18 +158,45 @@ impl Figures {
                 return false;
             }
         }
-        // One figure has no corners beside its ends.
-        if moving.len() < 2 || moving.len() > MOST_CORNERS {
+        // One figure alone has been tried everywhere.
+        if moving.len() < 2 || moving.len() > MOST_TOGETHER {
             return true;
         }
-        let mut corner = self.at.clone();
-        (0..1_u32 << moving.len()).all(|ends| {
-            for (bit, (place, by)) in moving.iter().enumerate() {
-                let high = ends >> bit & 1 == 1;
-                corner[*place] = Some(if high { by.high } else { by.low });
+        let count = |moving: &[(usize, Vec<f64>)]| -> usize {
+            moving.iter().map(|(_, trials)| trials.len()).product()
+        };
+        if count(&moving) > MOST_TRIALS {
+            for (_, trials) in &mut moving {
+                trials.truncate(2);
             }
-            condition.at(&corner) == Ok(here)
+        }
+        let mut together = self.at.clone();
+        (0..count(&moving)).all(|mut nth| {
+            for (place, trials) in &moving {
+                together[*place] = Some(trials[nth % trials.len()]);
+                nth /= trials.len();
+            }
+            condition.at(&together) == Ok(here)
         })
+    }
+
+    /// Where a figure is tried: the two ends of its interval first, then each constant
+    /// within that it is compared with, and the middle of each stretch between these.
+    /// None for a figure without uncertainty.
+    fn trials(&self, place: usize, condition: &TruthExpression) -> Option<Vec<f64>> {
+        let Move { low, high, .. } = self.moves[place]?;
+        let mut trials = vec![low, high];
+        let mut from = low;
+        for (compared, turn) in &condition.turns {
+            if *compared == place && low < *turn && *turn < high {
+                trials.extend([from + 0.5 * (turn - from), *turn]);
+                from = *turn;
+            }
+        }
+        if trials.len() > 2 {
+            trials.push(from + 0.5 * (high - from));
+        }
+        Some(trials)
     }
 }
 
@@ -166,6 +207,7 @@ fn moved(known: &Known<'_>) -> Option<Move> {
         return None;
     }
     let by = wider_side(known.value.value, (low, high));
+    let (low, high) = (settle(low), settle(high));
     Some(if known.unit == Unit::Score {
         Move {
             low: low.max(0.0),

@@ -22,6 +22,7 @@ mod judged;
 mod kinds;
 mod names;
 mod points;
+mod printed;
 mod rule;
 mod text;
 pub mod trace;

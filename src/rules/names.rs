@@ -87,6 +87,34 @@ impl Names {
         ))
     }
 
+    /// The name an expression holds with its hyphens, though it reads as a subtraction:
+    /// `drop-kept` as `drop` less `kept`, where these are names too.
+    pub(super) fn read_as_subtraction(&self, text: &str) -> Option<&Name> {
+        let meant = |name: &&Name| {
+            let key = name.key.as_str();
+            key.contains('-') && holds_word(text, key)
+        };
+        self.0.iter().find(meant)
+    }
+
+    /// What to do where an expression holds a name that none can be written with.
+    pub(super) fn out_of_reach(&self, text: &str) -> Option<String> {
+        let held = |name: &&Name| {
+            let key = name.key.as_str();
+            (begins_with_digit(key) || KEYWORDS.contains(&key))
+                && (holds_word(text, key) || holds_word(text, &name.variable))
+        };
+        let key = self.0.iter().find(held)?.key.as_str();
+        let why = if begins_with_digit(key) {
+            "a name begins with a letter there"
+        } else {
+            "it is a word of the expression language"
+        };
+        Some(format!(
+            "no expression can name `{key}`: {why}; call the quantity or finding otherwise"
+        ))
+    }
+
     /// What to do about a variable that is not known.
     pub(super) fn variable_hint(&self, variable: &str) -> String {
         let usable = || {
@@ -101,6 +129,44 @@ impl Names {
             ),
         }
     }
+}
+
+/// Words of the Common Expression Language that are no names (its published
+/// definition, under lexis).
+const KEYWORDS: [&str; 21] = [
+    "as",
+    "break",
+    "const",
+    "continue",
+    "else",
+    "false",
+    "for",
+    "function",
+    "if",
+    "import",
+    "in",
+    "let",
+    "loop",
+    "namespace",
+    "null",
+    "package",
+    "return",
+    "true",
+    "var",
+    "void",
+    "while",
+];
+
+fn begins_with_digit(key: &str) -> bool {
+    key.starts_with(|c: char| c.is_ascii_digit())
+}
+
+/// Whether a text holds a word that is no part of a longer word or number.
+fn holds_word(text: &str, word: &str) -> bool {
+    let goes_on = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '.');
+    text.match_indices(word).any(|(at, _)| {
+        !text[..at].ends_with(goes_on) && !text[at + word.len()..].starts_with(goes_on)
+    })
 }
 
 /// Names in a row; at most twelve, so that a message stays readable.

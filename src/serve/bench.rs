@@ -50,6 +50,8 @@ struct Inner {
     ground: Ground,
     journal: Journal,
     drafts: BTreeMap<(Slug, String), Draft>,
+    /// How many lines of the journal are of another version; they are kept for it.
+    passed: usize,
 }
 
 #[derive(Debug, Deserialize)]
@@ -64,6 +66,8 @@ struct Typed {
     specimen: String,
     quantity: Key,
     words: Vec<String>,
+    /// What the page showed of it before, which may be in the file no more.
+    seen: Option<Vec<String>>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -112,7 +116,14 @@ impl Bench {
         let folder = root
             .path()
             .context("the bench needs a folder on the disk")?;
-        let (journal, lines, _) = Journal::open::<Line>(&folder.join(JOURNAL))?;
+        let (mut journal, lines, passed) = Journal::open::<Line>(&folder.join(JOURNAL))?;
+        let written = lines.len();
+        let lines = Line::unfinished(lines);
+        if lines.len() < written && passed == 0 {
+            // One draft that is never saved must not make the journal grow for ever;
+            // where this fails, it only stays as long as it is.
+            let _ = journal.rewrite(&lines);
+        }
         let mut drafts = BTreeMap::new();
         for line in lines {
             line.replay(&mut drafts);
@@ -130,6 +141,7 @@ impl Bench {
                 ground,
                 journal,
                 drafts,
+                passed,
             }),
         }))
     }
@@ -282,6 +294,15 @@ impl Inner {
                 format!("there is a shoe `{shoe}` already; pick it from the list"),
             ));
         }
+        // Its conditions stand in the file; those of the form would be dropped unsaid.
+        let known = self.ground.shoe(&shoe).into_iter();
+        let mut specimens = known.flat_map(|known| &known.shoe.file.specimens);
+        if specimens.any(|one| one.id == specimen) {
+            return Err(Refusal::said(
+                422,
+                format!("{shoe} has a specimen `{specimen}` already; pick it from the list"),
+            ));
+        }
         let mut draft = self.draft(&shoe, &specimen);
         draft.new_shoe.clone_from(&start.new);
         draft.new_specimen = Some(start.specimen.clone());
@@ -309,19 +330,25 @@ impl Inner {
             return Err(Refusal::said(422, format!("`{quantity}` is not read off")));
         }
         let before = self.draft(&typed.shoe, &typed.specimen);
-        let base = before.base_of(&self.ground, &typed.shoe, &typed.specimen, quantity)?;
+        let mut base = before.base_of(&self.ground, &typed.shoe, &typed.specimen, quantity)?;
+        if let Some(seen) = typed.seen
+            && !before.holds(quantity)
+        {
+            // Typed over what the page showed: a change of the file since is asked about.
+            base = seen.into_iter().filter(|word| !word.is_empty()).collect();
+        }
         self.keep(Line::Typed {
             shoe: typed.shoe.clone(),
             specimen: typed.specimen.clone(),
             quantity: quantity.clone(),
-            words,
+            words: words.clone(),
             base,
         })?;
         let draft = self.draft(&typed.shoe, &typed.specimen);
-        let (judged, words) =
+        let (judged, given) =
             draft.judge_quantity(&self.ground, &typed.shoe, &typed.specimen, quantity)?;
-        let said = answer(&self.ground, &judged, &typed.specimen, quantity, &words);
-        json(&serde_json::json!({ "answer": said, "undo": draft.can_undo() }))
+        let said = answer(&self.ground, &judged, &typed.specimen, quantity, &given);
+        json(&serde_json::json!({ "answer": said, "undo": draft.can_undo(), "words": words }))
     }
 
     fn undo(&mut self, which: Which) -> Answered {
@@ -352,7 +379,7 @@ impl Inner {
     fn save(&mut self, save: Save, writer: &Writer) -> Answered {
         let (shoe, specimen) = (&save.shoe, &save.specimen);
         let mut draft = self.draft(shoe, specimen);
-        let conflicts = draft.conflicts(&self.ground, shoe, specimen)?;
+        let (conflicts, was) = draft.conflicts(&self.ground, shoe, specimen)?;
         let mut open: Vec<Conflict> = Vec::new();
         for conflict in conflicts {
             match save.choices.get(&conflict.quantity) {
@@ -366,6 +393,11 @@ impl Inner {
         }
         draft.refuse_wrong(&self.ground)?;
         let composed = draft.compose(&self.ground, shoe, specimen, false)?;
+        if composed.was != was {
+            // Changed between these two looks.
+            let changed = NotWritten::Changed(composed.path.to_string());
+            return Err(Refusal::said(409, changed.to_string()));
+        }
         let judged = self
             .ground
             .judge(shoe, &composed.source)
@@ -384,7 +416,7 @@ impl Inner {
             shoe: shoe.clone(),
             specimen: specimen.clone(),
         })?;
-        if self.drafts.is_empty() {
+        if self.drafts.is_empty() && self.passed == 0 {
             // All is in the shoes' files: the journal may begin again.
             let _ = self.journal.rewrite::<Line>(&[]);
         }

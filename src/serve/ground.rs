@@ -82,7 +82,7 @@ impl Ground {
         self.shoes.iter().filter(move |other| {
             other.shoe.slug != judged.shoe.slug
                 && other.shoe.file.category == judged.shoe.file.category
-                && other.shoe.file.withdrawn.is_none()
+                && (other.shoe.file.withdrawn.as_ref()).is_none_or(|taken| taken.on > self.today)
                 && is_out(other, self.today)
         })
     }

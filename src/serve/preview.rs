@@ -12,6 +12,7 @@
 
 mod folio;
 
+use super::bench::JOURNAL;
 use super::http::{Handler, Reply, Request, events};
 use crate::diagnostics::{Problem, render};
 use crate::edition::{Frozen, Scope};
@@ -201,8 +202,9 @@ impl Preview {
         let folder = self.root.path().unwrap_or(Path::new(".")).to_owned();
         let preview = self.clone();
         let relevant = {
-            let out = folder.join("out");
-            move |path: &Path| !path.starts_with(&out)
+            // What is typed at the bench shows once it is saved.
+            let (out, typed) = (folder.join("out"), folder.join(JOURNAL));
+            move |path: &Path| !path.starts_with(&out) && path != typed
         };
         let mut debouncer =
             new_debouncer(QUIET, Some(QUIET / 2), move |found: DebounceEventResult| {
@@ -228,10 +230,11 @@ impl Preview {
         Ok(Box::new(debouncer))
     }
 
-    /// What a browser is told: which making this is, and the problems.
+    /// What a browser is told: of which making the folio is, and the problems.
     fn news(&self) -> String {
-        let made = name_of(self.made.load(Ordering::SeqCst));
-        let style = read(&self.folio).as_ref().map(|folio| folio.style.clone());
+        let folio = read(&self.folio).clone();
+        let made = name_of(folio.as_ref().map_or(0, |folio| folio.making));
+        let style = folio.map(|folio| folio.style.clone());
         let problems: Vec<_> = read(&self.problems).iter().map(shown).collect();
         json!({ "made": made, "style": style, "problems": problems }).to_string()
     }

@@ -12,6 +12,9 @@ use crate::measure::robust::median;
 /// Rows that a slope is fitted to, at least.
 const FEWEST_FOR_SLOPE: usize = 7;
 
+/// By this share of a load the mean of rows may miss it for rounding alone.
+const ROUNDING: f64 = 1e-9;
+
 /// A branch as recorded, and its rising fit.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Branch {
@@ -47,12 +50,14 @@ impl Branch {
 
     /// The travel at a load. A load within three times the noise of either end is
     /// taken as reached: the fit's ends are means, and a press that turns at the
-    /// asked load shows it on about half its rows only.
+    /// asked load shows it on about half its rows only. So is one that the mean of
+    /// equal rows misses by its rounding.
     pub fn travel_at(&self, load: f64) -> Result<Estimate, LoopError> {
         let slope = self.slope_about(load).value;
         let (first, last) = (self.fit[0], self.fit[self.fit.len() - 1]);
         let held = load.clamp(first.1, last.1);
-        let value = if (load - held).abs() <= 3.0 * self.noise {
+        let near = (3.0 * self.noise).max(ROUNDING * load.abs());
+        let value = if (load - held).abs() <= near {
             look_up(&self.fit, held, |corner| (corner.1, corner.0))? + (load - held) / slope
         } else {
             look_up(&self.fit, load, |corner| (corner.1, corner.0))?

@@ -161,16 +161,18 @@ impl fmt::Display for LoopError {
                 row = row + 1
             )),
             LoopError::NeverReached { wanted, highest } => {
+                let (wanted, highest) = apart(*wanted, *highest);
                 f.write_str(&said!(
                     "the loading branch never reaches {wanted}; it ends at {highest}",
                     wanted = wanted,
-                    highest = fixed(*highest, 2)
+                    highest = highest
                 ))
             }
             LoopError::StartsAbove { wanted, lowest } => {
+                let (wanted, lowest) = apart(*wanted, *lowest);
                 f.write_str(&said!(
                     "the loading branch starts at {lowest}, above {wanted}",
-                    lowest = fixed(*lowest, 2),
+                    lowest = lowest,
                     wanted = wanted
                 ))
             }
@@ -179,6 +181,14 @@ impl fmt::Display for LoopError {
 }
 
 impl std::error::Error for LoopError {}
+
+/// Two numbers with as many places, two at least, as tell them apart.
+fn apart(one: f64, other: f64) -> (String, String) {
+    let places = (2..9)
+        .find(|places| fixed(one, *places) != fixed(other, *places))
+        .unwrap_or(9);
+    (fixed(one, places), fixed(other, places))
+}
 
 /// A number with the standard uncertainty that the loop itself gives it.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -142,6 +142,23 @@ fn travel_counts_from_the_settling_load_and_energy_is_that_above_it() {
 }
 
 #[test]
+fn a_load_held_on_rows_that_all_show_it_is_reached() {
+    // The mean of three rows of 100.1 N is a last digit under it.
+    let up = (0..20).map(|step| (0.5 * f64::from(step), 5.0 * f64::from(step)));
+    let held = (0..3).map(|step| (9.6 + 0.05 * f64::from(step), 100.1));
+    let down = (0..20)
+        .rev()
+        .map(|step| (0.5 * f64::from(step), 4.0 * f64::from(step)));
+    let rows: Vec<(f64, f64)> = up.chain(held).chain(down).collect();
+    let found = read(&rows);
+    near(found.travel_at(100.1).unwrap().value, 9.65, 1e-9);
+    assert_eq!(
+        found.travel_at(100.104).unwrap_err().to_string(),
+        "the loading branch never reaches 100.104; it ends at 100.100"
+    );
+}
+
+#[test]
 fn of_several_cycles_the_last_whole_one_is_used() {
     let mut rows = Vec::new();
     for (stiffer, peak) in [(1.3, 0.6), (1.1, 1.0), (1.0, 1.0)] {
@@ -602,7 +619,7 @@ fn a_load_outside_the_branch_says_how_far_it_goes() {
         .collect();
     assert_eq!(
         read(&started).travel_at(10.0).unwrap_err().to_string(),
-        "the loading branch starts at 12.00, above 10"
+        "the loading branch starts at 12.00, above 10.00"
     );
 }
 

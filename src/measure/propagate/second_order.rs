@@ -36,7 +36,8 @@ pub struct FunctionInterval {
 ///
 /// On a straight function this is value ± U. Whether the second order is enough
 /// is looked at where it matters, at the ends: with each input moved alone by k
-/// standard uncertainties, and with all of them along the steepest way.
+/// standard uncertainties, and with all of them along the steepest way. A function
+/// without slope, which has no such way, is also tried with every two moved.
 ///
 /// # Errors
 /// The first error of `f`.
@@ -55,15 +56,19 @@ pub fn function_interval<E>(
         ends: (result.value - wide.U, result.value + wide.U),
         holds,
     };
-    if first == 0.0 {
-        return Ok(plain(true));
-    }
     let unsure: Vec<usize> = (0..inputs.len())
         .filter(|at| inputs[*at].u() > 0.0)
         .collect();
     let steps: Vec<f64> = unsure.iter().map(|at| inputs[*at].u()).collect();
     let mut at: Vec<f64> = inputs.iter().map(|input| input.value).collect();
     let here = f(&at)?;
+    if first == 0.0 {
+        // Level at the inputs; a corner, a step or the foot of a square may lie within
+        // reach all the same.
+        let end = |at: &usize| (*at, expanded(inputs[*at], coverage).U);
+        let ends: Vec<(usize, f64)> = unsure.iter().map(end).collect();
+        return Ok(plain(is_level(&mut at, &ends, here, &mut f)));
+    }
     let n = unsure.len();
     // In steps of one standard uncertainty each, so that C is a matrix of correlations.
     let (mut slopes, mut bends) = (vec![0.0; n], vec![vec![0.0; n]; n]);
@@ -119,6 +124,29 @@ pub fn function_interval<E>(
         ends: (middle + u * (lean - wide.k), middle + u * (lean + wide.k)),
         holds,
     })
+}
+
+/// Whether `f` stays as it is `here` with each input, and with every two of them, moved
+/// to their ends.
+fn is_level<E>(
+    at: &mut [f64],
+    ends: &[(usize, f64)],
+    here: f64,
+    f: &mut impl FnMut(&[f64]) -> Result<f64, E>,
+) -> bool {
+    let mut stays =
+        |moves: &[(usize, f64)]| moved(at, moves, f).is_ok_and(|there| there == here);
+    for (i, &(one, by)) in ends.iter().enumerate() {
+        for by in [by, -by] {
+            let mut pairs = ends[..i].iter().flat_map(|&(other, along)| {
+                [along, -along].map(|along| [(one, by), (other, along)])
+            });
+            if !stays(&[(one, by)]) || !pairs.all(|pair| stays(&pair)) {
+                return false;
+            }
+        }
+    }
+    true
 }
 
 /// How strongly inputs go together by the sources they share.
@@ -280,6 +308,28 @@ mod tests {
                 .unwrap()
                 .holds
         );
+    }
+
+    #[test]
+    fn a_function_without_slope_is_sure_only_if_it_is_level_as_far_as_the_ends() {
+        let (x, y) = (value(4.4, &[("a", 0.1)]), value(0.0, &[("b", 0.1)]));
+        let holds = |f: fn(&[f64]) -> f64| {
+            let f = |x: &[f64]| Ok::<_, Infallible>(f(x));
+            let result = through_function(f(&[4.4, 0.0]).unwrap(), &[&x, &y], f).unwrap();
+            assert_eq!(result.u(), 0.0);
+            function_interval(&result, &[&x, &y], 0.95, f)
+                .unwrap()
+                .holds
+        };
+        assert!(holds(|_| 7.0));
+        assert!(holds(|x| x[0].max(4.7)));
+        // A corner and a step between one and two standard uncertainties away.
+        assert!(!holds(|x| x[0].max(4.55)));
+        assert!(!holds(|x| if x[0] > 4.55 { 1.0 } else { 0.0 }));
+        assert!(!holds(|x| if x[0] < 4.25 { 1.0 } else { 0.0 }));
+        // The foot of a square, and the middle of a saddle.
+        assert!(!holds(|x| x[1] * x[1]));
+        assert!(!holds(|x| (x[0] - 4.4) * x[1]));
     }
 
     #[test]

@@ -24,7 +24,10 @@ pub(super) fn check(
     path: &KeyPath,
 ) -> Result<(Node, Vec<usize>), Vec<Mistake>> {
     let (root, source) = parse(text).map_err(|fault| {
-        vec![Mistake::new(fault.code, path.clone(), fault.message).hint(fault.hint)]
+        let syntax = fault.code == "expression-syntax";
+        let cause = names.out_of_reach(text).filter(|_| syntax);
+        let hint = cause.unwrap_or(fault.hint);
+        vec![Mistake::new(fault.code, path.clone(), fault.message).hint(hint)]
     })?;
     let mut checker = Checker {
         text,
@@ -49,6 +52,29 @@ pub(super) fn check(
             )
             .hint("name a quantity or a finding, with underscores for hyphens"),
         );
+    }
+    if mistakes.is_empty()
+        && let Some(name) = names.read_as_subtraction(text)
+    {
+        mistakes.push(
+            Mistake::new(
+                "expression-syntax",
+                path.clone(),
+                format!(
+                    "`{}` is a name, and reads as a subtraction here: a hyphen is a minus",
+                    name.key
+                ),
+            )
+            .hint(format!(
+                "write `{}` if the name is meant, and spaces around the minus if not",
+                name.variable
+            )),
+        );
+    }
+    // A name such as `true` is read, as something else than a name.
+    let mistyped = mistakes.iter_mut().filter(|m| m.code == "expression-type");
+    if let Some(cause) = names.out_of_reach(text) {
+        mistyped.for_each(|mistake| mistake.hint = Some(cause.clone()));
     }
     if mistakes.is_empty() {
         Ok((node, uses))

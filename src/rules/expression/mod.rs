@@ -68,6 +68,8 @@ pub(super) struct TruthExpression {
     root: Truth,
     /// The variables it names, in order of their places.
     pub uses: Vec<usize>,
+    /// Each variable that is compared with a constant, and that constant; rising.
+    pub turns: Vec<(usize, f64)>,
 }
 
 impl NumberExpression {
@@ -108,7 +110,11 @@ impl TruthExpression {
     ) -> Result<Self, Vec<Mistake>> {
         let (node, uses) = check::check(text, names, variables, path)?;
         match node {
-            check::Node::Truth(root) => Ok(TruthExpression { root, uses }),
+            check::Node::Truth(root) => Ok(TruthExpression {
+                turns: root.turns(),
+                root,
+                uses,
+            }),
             _ => Err(vec![
                 Mistake::new(
                     "expression-type",

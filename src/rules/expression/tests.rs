@@ -194,6 +194,78 @@ fn the_rest_of_the_language_is_refused_by_name() {
     }
 }
 
+/// The condition with more names, each of a score.
+fn truth_with(more: &[&str], text: &str) -> Result<TruthExpression, Vec<Mistake>> {
+    let mut names = names();
+    for name in more {
+        names.add(&name.parse().unwrap(), name, Meaning::Score);
+    }
+    TruthExpression::build(text, &names, &mut Variables::default(), &KeyPath::root())
+}
+
+#[test]
+fn a_name_with_hyphens_is_no_subtraction_of_two_others() {
+    let more = ["drop", "kept", "drop-kept", "kept-2"];
+    for text in ["drop-kept > 60.0", "2.0*(drop-kept) > a"] {
+        let (code, told) = mistake(truth_with(&more, text));
+        assert_eq!(code, "expression-syntax", "{text}");
+        assert!(told.contains("write `drop_kept`"), "{told}");
+    }
+    for text in [
+        "drop_kept > 60.0",
+        "drop - kept > 60.0",
+        "drop -kept > 60.0",
+        "kept-2.0 > 60.0",
+        "a-b > 60.0",
+    ] {
+        assert!(truth_with(&more, text).is_ok(), "{text}");
+    }
+}
+
+#[test]
+fn a_name_that_no_expression_can_hold_is_named_as_the_cause() {
+    let more = ["5k-time", "in", "if", "true"];
+    for (text, code, cause) in [
+        (
+            "5k_time > 3.0",
+            "expression-syntax",
+            "`5k-time`: a name begins",
+        ),
+        (
+            "5k-time > 3.0",
+            "expression-syntax",
+            "`5k-time`: a name begins",
+        ),
+        (
+            "a < 1.0 && in > 3.0",
+            "expression-syntax",
+            "`in`: it is a word",
+        ),
+        ("if > 3.0", "expression-syntax", "`if`: it is a word"),
+        ("a < true", "expression-type", "`true`: it is a word"),
+    ] {
+        let (found, told) = mistake(truth_with(&more, text));
+        assert_eq!(found, code, "{text}");
+        assert!(told.contains(cause), "{text}: {told}");
+    }
+    let (_, told) = mistake(truth_with(&more, "a > "));
+    assert!(told.contains("write it as"), "{told}");
+}
+
+#[test]
+fn a_condition_tells_the_constants_each_figure_is_compared_with() {
+    let turns = |text: &str| truth(text).unwrap().turns;
+    assert_eq!(
+        turns("!(2.0 < b) && (a >= 1.5 || a >= 1.5 || -1.0 == a)"),
+        [(0, 2.0), (1, -1.0), (1, 1.5)]
+    );
+    assert_eq!(
+        turns("(a > 3.0 && b < 1.0 + 1.0 ? b : a) > 4.0"),
+        [(0, 3.0), (1, 2.0)]
+    );
+    assert!(turns("a > b && a + 1.0 > 2.0").is_empty());
+}
+
 #[test]
 fn form_is_limited_in_length_and_depth() {
     assert_eq!(mistake(truth("a >")).0, "expression-syntax");

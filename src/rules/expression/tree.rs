@@ -74,7 +74,10 @@ impl Number {
     pub fn at(&self, facts: &[Option<f64>]) -> Result<f64, Undecided> {
         let value = match self {
             Number::Constant(value) => *value,
-            Number::Variable(place) => facts[*place].ok_or(Undecided::Missing(*place))?,
+            Number::Variable(place) => {
+                let known = facts.get(*place).copied().flatten();
+                known.ok_or(Undecided::Missing(*place))?
+            }
             Number::Negated(part) => -part.at(facts)?,
             Number::Two(operation, parts) => {
                 let (a, b) = (parts.0.at(facts)?, parts.1.at(facts)?);
@@ -121,9 +124,64 @@ impl Number {
             Err(Undecided::NotFinite)
         }
     }
+
+    fn find_turns(&self, found: &mut Vec<(usize, f64)>) {
+        match self {
+            Number::Constant(_) | Number::Variable(_) => {}
+            Number::Negated(part) | Number::Of(_, part) => part.find_turns(found),
+            Number::Two(_, parts) => {
+                parts.0.find_turns(found);
+                parts.1.find_turns(found);
+            }
+            Number::Extreme(_, parts) => parts.iter().for_each(|part| part.find_turns(found)),
+            Number::Choice(parts) => {
+                parts.0.find_turns(found);
+                parts.1.find_turns(found);
+                parts.2.find_turns(found);
+            }
+        }
+    }
 }
 
 impl Truth {
+    /// Where it may turn: each variable that is compared with a constant, and that
+    /// constant; rising, each pair once.
+    pub fn turns(&self) -> Vec<(usize, f64)> {
+        let mut found = Vec::new();
+        self.find_turns(&mut found);
+        found.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        found.dedup();
+        found
+    }
+
+    fn find_turns(&self, found: &mut Vec<(usize, f64)>) {
+        match self {
+            Truth::Constant(_) => {}
+            Truth::Not(part) => part.find_turns(found),
+            Truth::Both(parts) | Truth::Either(parts) | Truth::Same(parts) => {
+                parts.0.find_turns(found);
+                parts.1.find_turns(found);
+            }
+            Truth::Compare(_, parts) => {
+                let sides = [(&parts.0, &parts.1), (&parts.1, &parts.0)];
+                for (side, other) in sides {
+                    // What needs no fact is a constant.
+                    if let Number::Variable(place) = side
+                        && let Ok(constant) = other.at(&[])
+                    {
+                        found.push((*place, constant));
+                    }
+                    side.find_turns(found);
+                }
+            }
+            Truth::Choice(parts) => {
+                parts.0.find_turns(found);
+                parts.1.find_turns(found);
+                parts.2.find_turns(found);
+            }
+        }
+    }
+
     /// Whether it holds.
     pub fn at(&self, facts: &[Option<f64>]) -> Result<bool, Undecided> {
         match self {

@@ -7,8 +7,12 @@
 //! # Formula and source
 //! `when` is a condition in the Common Expression Language, cut down to numbers
 //! and truths. It applies if it holds at the estimates, with each figure moved
-//! alone to the ends of its published interval (JCGM 100:2008, clause 6), and, for four figures or fewer, at every corner of these intervals;
-//! if it holds at some of them only it is close.
+//! alone through its published interval (JCGM 100:2008, clause 6), and, for four
+//! figures or fewer, with all of them moved together; if it holds at some of these
+//! points only it is close. A figure is moved to the ends of its interval and, where
+//! it is compared with constants that lie within, to each of these and midway
+//! between them, so that a condition that turns and turns back is noticed; of four
+//! figures together that would be tried at more than 1000 points, the ends alone.
 //!
 //! # Inputs and units
 //! As in a `formula`: a quantity is its value in the protocol's unit, a finding
@@ -289,6 +293,64 @@ tried: {{kind: advice, label: Tried, when: \"{when}\", say: tried}}"
         assert_eq!(verdict(&format!("{four} < 8.0"), &given).0, Verdict::Holds);
         let five = format!("{four} + midfoot_torque < 9.0");
         assert_eq!(verdict(&five, &given).0, Verdict::Holds);
+    }
+
+    #[test]
+    fn a_condition_that_turns_and_turns_back_within_an_interval_is_close() {
+        // 46.4 ± 1.3 by k = 1.96.
+        let one = [("mass", 46.4, 0.663)];
+        for (when, expected) in [
+            ("mass > 45.9 && mass < 46.1", (Verdict::Close, false)),
+            ("45.9 < mass && !(mass >= 46.1)", (Verdict::Close, false)),
+            ("mass < 45.9 || mass > 46.1", (Verdict::Close, true)),
+            ("mass == 46.0", (Verdict::Close, false)),
+            ("(mass == 46.0 ? 1.0 : 0.0) > 0.5", (Verdict::Close, false)),
+            ("mass > 47.8 && mass < 48.0", (Verdict::Fails, false)),
+            ("mass < 47.0 || mass >= 47.0", (Verdict::Holds, true)),
+        ] {
+            assert_eq!(verdict(when, &one), expected, "{when}");
+        }
+        // Only where both are moved, and neither to an end, does this hold.
+        let two = [("mass", 46.4, 0.663), ("static-drop", 46.4, 0.663)];
+        let both = "mass > 45.9 && mass < 46.1 && static_drop > 45.9 && static_drop < 46.1";
+        assert_eq!(verdict(both, &two), (Verdict::Close, false));
+    }
+
+    #[test]
+    fn trials_of_all_figures_together_are_bounded() {
+        let names = ["mass", "static_drop", "temperature"];
+        let given = [
+            ("mass", 0.0, 1.0),
+            ("static-drop", 0.0, 1.0),
+            ("temperature", 0.0, 1.0),
+        ];
+        let spot = "!(mass == 1.1 && static_drop == 1.1 && temperature == 1.1)";
+        // Each is under 9 throughout; the more constants, the more trials.
+        let among = |constants: &[&str]| -> String {
+            let of = |name: &&str| {
+                let more = constants
+                    .iter()
+                    .map(|constant| format!(" || {name} < {constant}"));
+                format!("({name} < 9.0{}) && ", more.collect::<String>())
+            };
+            names.iter().map(of).collect::<String>() + spot
+        };
+        // 5³ trials find the spot; 11³ are too many.
+        assert_eq!(verdict(&among(&[]), &given).0, Verdict::Close);
+        let many = among(&["1.1", "1.2", "1.3", "1.4"]);
+        assert_eq!(verdict(&many, &given).0, Verdict::Holds);
+    }
+
+    #[test]
+    fn a_figure_that_rounding_put_beside_a_constant_lies_on_it() {
+        // 0.1 + 0.2 is a little more than 0.3.
+        let given = [("mass", 0.1 + 0.2, 0.0)];
+        for (when, expected) in [
+            ("mass <= 0.3", (Verdict::Holds, true)),
+            ("mass > 0.3", (Verdict::Fails, false)),
+        ] {
+            assert_eq!(verdict(when, &given), expected, "{when}");
+        }
     }
 
     #[test]

@@ -9,11 +9,14 @@
 //! # Formula and source
 //! `suits` is a condition in the Common Expression Language, cut down to numbers
 //! and truths. It holds if it does so at the estimates, with each figure moved
-//! alone to the ends of its published interval (JCGM 100:2008, clause 6), and, for four figures or fewer, at every corner of these intervals,
-//! whatever the figures share.
-//! If it holds at some of them only it is close. A pair suits if both its options
-//! do. The decision rule is this laboratory's own; JCGM 106:2012, 8 describes the
-//! kind.
+//! alone through its published interval (JCGM 100:2008, clause 6), and, for four
+//! figures or fewer, with all of them moved together, whatever they share; if it
+//! holds at some of these points only it is close. A figure is moved to the ends of
+//! its interval and, where it is compared with constants that lie within, to each of
+//! these and midway between them, so that a condition that turns and turns back is
+//! noticed; of four figures together that would be tried at more than 1000 points,
+//! the ends alone. A pair suits if both its options do. The decision rule is this
+//! laboratory's own; JCGM 106:2012, 8 describes the kind.
 //!
 //! # Inputs and units
 //! As in a `formula`: a quantity is its value in the protocol's unit, a finding

@@ -46,6 +46,7 @@ use crate::quantity::{Uncertain, Unit};
 use crate::rules::bands::check_label;
 use crate::rules::expression::{self, NumberExpression, Undecided, Variables};
 use crate::rules::input::{Known, lower};
+use crate::rules::printed::{check_decimals, check_unit, one_decimal};
 use crate::rules::{
     Facts, Finding, Form, Grounds, Head, Kind, Mistake, NotJudged, Rule, RuleMethod, Says,
     TraceStep, Value, Yields, text,
@@ -53,9 +54,6 @@ use crate::rules::{
 use crate::words::{said, text};
 use schemars::JsonSchema;
 use serde::Deserialize;
-
-/// The most places a printed number may have.
-const MOST_DECIMALS: u8 = 9;
 
 /// The kind `formula`.
 pub struct Formula;
@@ -80,10 +78,6 @@ pub struct Settings {
     #[schemars(length(max = 400), extend("format" = "expression"))]
     #[schemars(extend("examples" = ["100.0 * loaded_drop / static_drop"]))]
     pub is: String,
-}
-
-fn one_decimal() -> u8 {
-    1
 }
 
 #[derive(Debug)]
@@ -125,26 +119,8 @@ impl Kind for Formula {
         let path = KeyPath::root();
         let mut mistakes = Vec::new();
         mistakes.extend(check_label(&settings.label, path.key("label")));
-        let unit = settings.unit.parse::<Unit>();
-        if let Err(unknown) = &unit {
-            mistakes.push(
-                Mistake::new("unknown-unit", path.key("unit"), unknown.to_string())
-                    .hint("write one of the units named"),
-            );
-        }
-        if settings.decimals > MOST_DECIMALS {
-            mistakes.push(
-                Mistake::new(
-                    "decimals-out-of-range",
-                    path.key("decimals"),
-                    format!(
-                        "{} decimals are more than the {MOST_DECIMALS} a page can print",
-                        settings.decimals
-                    ),
-                )
-                .hint("write as many as the uncertainty makes sensible, such as 1"),
-            );
-        }
+        let unit = check_unit(&settings.unit).map_err(|mistake| mistakes.push(mistake));
+        mistakes.extend(check_decimals(settings.decimals));
         let mut variables = Variables::default();
         let built =
             NumberExpression::build(&settings.is, grounds.names, &mut variables, &path.key("is"));

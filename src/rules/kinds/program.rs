@@ -43,6 +43,7 @@ use crate::quantity::{Part, Shape, Source, Uncertain, Unit};
 use crate::rules::bands::check_label;
 use crate::rules::input::{Input, lower};
 use crate::rules::names::Meaning;
+use crate::rules::printed::{check_decimals, check_unit, one_decimal};
 use crate::rules::{
     Answer, Fact, Facts, Finding, Form, Grounds, Head, Kind, Mistake, NotJudged, ProgramUse, Rule,
     RuleMethod, Says, TraceStep, Value, Yields, text,
@@ -50,9 +51,6 @@ use crate::rules::{
 use crate::words::{said, text};
 use schemars::JsonSchema;
 use serde::Deserialize;
-
-/// The most places a printed number may have.
-const MOST_DECIMALS: u8 = 9;
 
 /// The kind `program`.
 pub struct Program;
@@ -80,10 +78,6 @@ pub struct Settings {
     #[schemars(range(max = 9))]
     #[schemars(extend("examples" = [1]))]
     pub decimals: u8,
-}
-
-fn one_decimal() -> u8 {
-    1
 }
 
 #[derive(Debug)]
@@ -145,23 +139,8 @@ impl Kind for Program {
                 Err(mistake) => mistakes.push(mistake),
             }
         }
-        let unit = settings.unit.parse::<Unit>();
-        if let Err(unknown) = &unit {
-            mistakes.push(
-                Mistake::new("unknown-unit", path.key("unit"), unknown.to_string())
-                    .hint("write one of the units named"),
-            );
-        }
-        if settings.decimals > MOST_DECIMALS {
-            mistakes.push(Mistake::new(
-                "decimals-out-of-range",
-                path.key("decimals"),
-                format!(
-                    "{} decimals are more than the {MOST_DECIMALS} a page can print",
-                    settings.decimals
-                ),
-            ));
-        }
+        let unit = check_unit(&settings.unit).map_err(|mistake| mistakes.push(mistake));
+        mistakes.extend(check_decimals(settings.decimals));
         match unit {
             Ok(unit) if mistakes.is_empty() => Ok(Box::new(ProgramRule {
                 head: Head::of::<Program>(key, settings.label, settings.of),

@@ -113,7 +113,8 @@ function draw(sheet) {
     const fields = Math.max(quantity.trials, words.length);
     for (let at = 0; at < fields; at += 1) addField(block, quantity, words[at] ?? "");
     const answer = sheet.answers.find((one) => one.quantity === quantity.key);
-    if (answer) tell(block, answer);
+    block.seen = words;
+    if (answer) tell(block, answer, words);
     if (sheet.unsaved.includes(quantity.key)) markKept(block, words);
   }
   tick();
@@ -176,10 +177,11 @@ function send(block) {
     const now = words(block);
     const quantity = block.dataset.quantity;
     unsent.add(quantity);
-    const kept = await ask("typed", {...which, quantity, words: now});
+    const kept = await ask("typed", {...which, quantity, words: now, seen: block.seen});
     unsent.delete(quantity);
+    block.seen = kept.words;
     $("undo").disabled = !kept.undo;
-    if (kept.answer) tell(block, kept.answer);
+    if (kept.answer) tell(block, kept.answer, now);
     markKept(block, now);
     say([]);
   });
@@ -215,19 +217,23 @@ function leave() {
   for (const block of due()) {
     const quantity = block.dataset.quantity;
     unsent.add(quantity);
-    ask("typed", {shoe: open.shoe, specimen: open.specimen, quantity, words: words(block)}, {keepalive: true}).catch(() => {});
+    ask("typed", {shoe: open.shoe, specimen: open.specimen, quantity, words: words(block), seen: block.seen}, {keepalive: true}).catch(() => {});
   }
 }
 
-function tell(block, answer) {
-  // The answer counts given trials only; fields left empty between are passed over.
-  const given = inputs(block).filter((input) => input.value.trim() !== "");
-  for (const input of inputs(block)) input.closest(".trial").className = "trial";
-  given.forEach((input, at) => {
-    const trial = answer.trials[at];
+// What is said of a quantity's fields as they were sent.
+function tell(block, answer, sent) {
+  let given = 0;
+  inputs(block).forEach((input, at) => {
     const box = input.closest(".trial");
+    box.className = "trial";
+    // The answer counts given trials only; fields left empty between are passed over.
+    if (!sent[at]) return;
+    const trial = answer.trials[given];
+    given += 1;
+    // What was typed in a field since is not kept yet.
+    if (!trial || input.value.trim() !== sent[at]) return;
     const mark = box.querySelector(".mark");
-    if (!trial) return;
     const odd = trial.wrong ?? (trial.again ? "kept; measure again" : "");
     if (odd) {
       box.classList.add(trial.wrong ? "wrong" : "again");

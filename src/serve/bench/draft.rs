@@ -10,7 +10,7 @@ use crate::rules::Judged;
 use crate::serve::{Answer, Ground, answer, reading};
 use crate::shoe::{Session, Side};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How many steps can be undone.
 const HISTORY: usize = 200;
@@ -31,7 +31,7 @@ pub(super) enum Line {
         specimen: String,
         quantity: Key,
         words: Vec<String>,
-        /// What the file held when the first of them was typed.
+        /// What the page showed of the file when the first of them was typed.
         base: Vec<String>,
     },
     /// The last change was taken back.
@@ -47,8 +47,8 @@ pub(super) enum Line {
 }
 
 impl Line {
-    /// Does to the drafts what was done when the line was written.
-    pub fn replay(&self, drafts: &mut BTreeMap<(Slug, String), Draft>) {
+    /// The shoe and the specimen it is about.
+    fn of(&self) -> (Slug, String) {
         let (shoe, specimen) = match self {
             Line::Started { shoe, specimen, .. } => (shoe, specimen.id.trim()),
             Line::Typed { shoe, specimen, .. }
@@ -56,7 +56,29 @@ impl Line {
             | Line::Left { shoe, specimen, .. }
             | Line::Done { shoe, specimen } => (shoe, specimen.as_str()),
         };
-        let key = (shoe.clone(), specimen.to_owned());
+        (shoe.clone(), specimen.to_owned())
+    }
+
+    /// Those that still count: what was saved or given up needs no line any more.
+    pub fn unfinished(lines: Vec<Line>) -> Vec<Line> {
+        let mut done = BTreeSet::new();
+        let mut still: Vec<Line> = lines
+            .into_iter()
+            .rev()
+            .filter(|line| {
+                if let Line::Done { .. } = line {
+                    done.insert(line.of());
+                }
+                !done.contains(&line.of())
+            })
+            .collect();
+        still.reverse();
+        still
+    }
+
+    /// Does to the drafts what was done when the line was written.
+    pub fn replay(&self, drafts: &mut BTreeMap<(Slug, String), Draft>) {
+        let key = self.of();
         if let Line::Done { .. } = self {
             drafts.remove(&key);
             return;
@@ -118,16 +140,18 @@ pub(super) struct Sheet {
 impl Draft {
     fn type_in(&mut self, quantity: &Key, words: &[String], base: &[String]) {
         let before = self.words.insert(quantity.clone(), words.to_vec());
-        self.base
+        let base: &[String] = self
+            .base
             .entry(quantity.clone())
             .or_insert_with(|| base.to_vec());
-        // Keystrokes in one field are one step: its word only grew or shrank.
-        let same_field = before
-            .as_ref()
-            .is_some_and(|before| before.len() == words.len())
-            && self.history.last().is_some_and(|(last, old)| {
-                last == quantity && old.as_ref().map_or(0, Vec::len) < words.len()
-            });
+        // Keystrokes in one field are one step.
+        let same_field = match (&before, self.history.last()) {
+            (Some(before), Some((last, old))) if last == quantity => {
+                let old = old.as_deref().unwrap_or(base);
+                keystrokes(before, words).is_some_and(|at| changed(old, before) == Some(at))
+            }
+            _ => false,
+        };
         if !same_field && before.as_deref() != Some(words) {
             self.history.push((quantity.clone(), before));
             if self.history.len() > HISTORY {
@@ -150,6 +174,11 @@ impl Draft {
     pub fn let_go(&mut self, quantity: &Key) {
         self.words.remove(quantity);
         self.base.remove(quantity);
+    }
+
+    /// Whether something was typed of a quantity.
+    pub fn holds(&self, quantity: &Key) -> bool {
+        self.base.contains_key(quantity)
     }
 
     pub fn can_undo(&self) -> bool {
@@ -270,7 +299,7 @@ impl Draft {
         Ok((self.judge(ground, shoe, specimen)?, words))
     }
 
-    /// What the file holds of a quantity, or held when it was first typed.
+    /// What the file holds of a quantity, or was shown to hold when it was first typed.
     pub fn base_of(
         &self,
         ground: &Ground,
@@ -286,20 +315,22 @@ impl Draft {
         Ok(words.unwrap_or_default())
     }
 
-    /// The quantities that the file and the desk have changed, each its own way.
+    /// The quantities that the file and the desk have changed, each its own way; and
+    /// the hash of the file that was looked at, none if it is new.
     pub fn conflicts(
         &self,
         ground: &Ground,
         shoe: &Slug,
         specimen: &str,
-    ) -> Result<Vec<Conflict>, Refusal> {
+    ) -> Result<(Vec<Conflict>, Option<blake3::Hash>), Refusal> {
         let (composed, at) = self.ground_text(ground, shoe, specimen)?;
         let mut conflicts = Vec::new();
         for (quantity, mine) in &self.words {
             let file = edit::words(&composed.source, &readings_path(at), quantity.as_str());
             let file = file.unwrap_or_default();
             let base = self.base.get(quantity).cloned().unwrap_or_default();
-            if file != base && file != *mine {
+            let given = mine.iter().filter(|word| !word.is_empty());
+            if file != base && !given.eq(&file) {
                 let spec = ground.lab.protocol.quantities.get(quantity);
                 conflicts.push(Conflict {
                     quantity: quantity.clone(),
@@ -309,7 +340,7 @@ impl Draft {
                 });
             }
         }
-        Ok(conflicts)
+        Ok((conflicts, composed.was))
     }
 
     /// A reading that can't be taken is not saved, and nothing is left out unsaid.
@@ -317,6 +348,15 @@ impl Draft {
         let mut said = Vec::new();
         for (quantity, words) in &self.words {
             let Some(spec) = ground.lab.protocol.quantities.get(quantity) else {
+                let given = words.iter().map(String::as_str);
+                let given: Vec<&str> = given.filter(|word| !word.is_empty()).collect();
+                if !given.is_empty() {
+                    said.push(format!(
+                        "`{quantity}` is in the protocol no more, and was typed here: {}; put \
+                         it back there, or note the readings and undo them",
+                        given.join(", ")
+                    ));
+                }
                 continue;
             };
             said.extend(wrong(spec, words));
@@ -388,6 +428,23 @@ impl Draft {
     }
 }
 
+/// The one place at which two lists of words differ; an empty word at the end is none.
+fn changed(old: &[String], new: &[String]) -> Option<usize> {
+    let word = |words: &[String], at: usize| words.get(at).cloned().unwrap_or_default();
+    let places = 0..old.len().max(new.len());
+    let mut differing = places.filter(|at| word(old, *at) != word(new, *at));
+    let at = differing.next()?;
+    differing.next().is_none().then_some(at)
+}
+
+/// The place at which one word only grew or shrank, and is still there.
+fn keystrokes(old: &[String], new: &[String]) -> Option<usize> {
+    let at = changed(old, new)?;
+    let (was, is) = (old.get(at)?, new.get(at)?);
+    let kept = is.starts_with(was.as_str()) || was.starts_with(is.as_str());
+    (old.len() == new.len() && kept && !is.is_empty()).then_some(at)
+}
+
 fn wrong(spec: &QuantitySpec, words: &[String]) -> Vec<String> {
     let words = words
         .iter()
@@ -429,4 +486,66 @@ fn in_words(amount: crate::quantity::Amount, unit: &str) -> String {
 fn readings_path(specimen: usize) -> KeyPath {
     let specimens = KeyPath::root().key("specimens");
     specimens.index(specimen).key("readings")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn words(words: &[&str]) -> Vec<String> {
+        words.iter().map(|word| (*word).to_owned()).collect()
+    }
+
+    #[test]
+    fn undoing_takes_back_the_last_word_and_no_other() {
+        let mass: Key = "mass".parse().unwrap();
+        let mut draft = Draft::default();
+        let file = words(&["4.0"]);
+        for typed in [
+            &["4"][..],
+            &["4.3"],
+            &["4.3", "5"],
+            &["4.3", "5.4"],
+            // Another field, then another word in the same one, then none.
+            &["4.31", "5.4"],
+            &["9", "5.4"],
+            &["", "5.4"],
+        ] {
+            draft.type_in(&mass, &words(typed), &file);
+        }
+        for before in [
+            &["9", "5.4"][..],
+            &["4.31", "5.4"],
+            &["4.3", "5.4"],
+            &["4.3"],
+        ] {
+            draft.undo();
+            assert_eq!(draft.words[&mass], words(before));
+        }
+        draft.undo();
+        assert!(!draft.holds(&mass) && !draft.can_undo());
+    }
+
+    #[test]
+    fn lines_of_what_is_done_are_let_go_and_bring_the_same_drafts_without() {
+        let line = |kind: &str, specimen: &str, more: &str| -> Line {
+            let text = format!(r#"{{"line":"{kind}","shoe":"a","specimen":"{specimen}"{more}}}"#);
+            serde_json::from_str(&text).unwrap()
+        };
+        let mass = r#","quantity":"mass","words":["1"],"base":[]"#;
+        let lines = vec![
+            line("typed", "L", mass),
+            line("typed", "R", mass),
+            line("done", "L", ""),
+            line("left", "L", r#","at":7"#),
+        ];
+        let replayed = |lines: &[Line]| {
+            let mut drafts = BTreeMap::new();
+            lines.iter().for_each(|line| line.replay(&mut drafts));
+            format!("{drafts:?}")
+        };
+        let still = Line::unfinished(lines.clone());
+        assert_eq!(still.len(), 2);
+        assert_eq!(replayed(&still), replayed(&lines));
+    }
 }

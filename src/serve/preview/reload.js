@@ -83,11 +83,15 @@
     return ofPage();
   }
   ofPage();
+  function tell(news) {
+    if (news.problems.length > 0) show(news.problems);
+    else if (!ofPage()) show([]);
+  }
   const events = new EventSource("/-/events");
   events.onmessage = (event) => {
     const news = JSON.parse(event.data);
-    if (news.problems.length > 0) show(news.problems);
-    else if (made !== news.made) renew(news).catch(reload);
-    else if (!ofPage()) show([]);
+    if (made === news.made) tell(news);
+    // Over a new folio too there may be problems: those of the lab's own programs.
+    else renew(news).then(() => { if (made === news.made) tell(news); }).catch(reload);
   };
 })();
