@@ -9,7 +9,7 @@ use crate::lab::{Lab, QuantitySpec, StudyReadings};
 use crate::measure::drift::{Drift, DriftChart, FEWEST};
 use crate::measure::gauge::{Component, Findings, Study};
 use crate::outputs::repeatability_line;
-use crate::quantity::fixed;
+use crate::quantity::{fixed, round_half_even};
 use anyhow::Context as _;
 use clap::Args;
 use serde_json::json;
@@ -380,7 +380,7 @@ fn study_text(text: &mut String, spec: &QuantitySpec, worked: &Worked, coverage:
             fixed(one.deviation, places),
             fixed(one.limits.0, places),
             fixed(one.limits.1, places),
-            fixed(coverage * 100.0, 0),
+            round_half_even(coverage * 100.0, 2),
         );
     }
     if let Some(chance) = found.interaction_chance {

@@ -335,7 +335,17 @@ fn quantity_spec(
         repeatability: file.repeatability.as_ref().and_then(|pooled| {
             let at = path.key("repeatability");
             positive(pooled.s.value, &at.key("s"), "a standard deviation", to);
-            positive(pooled.dof, &at.key("dof"), "degrees of freedom", to);
+            if pooled.dof < 1.0 {
+                to.error(
+                    "out-of-range",
+                    at.key("dof"),
+                    format!(
+                        "a standard deviation has at least one degree of freedom, not {}",
+                        pooled.dof
+                    ),
+                    "give the number of readings less the number of shoes they were taken on",
+                );
+            }
             Some((difference(pooled.s, own, &at.key("s"), to)?, pooled.dof))
         }),
         left_right: file.left_right.and_then(|limit| {

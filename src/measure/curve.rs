@@ -77,7 +77,10 @@ pub fn curve_figure(
         CurveFigure::EnergyBack => (read.energy().returned, Unit::Joule),
         CurveFigure::EnergyLost => (read.energy().lost, Unit::Joule),
         CurveFigure::EnergyReturn => {
-            let back = read.energy().energy_return.ok_or("no energy was put in")?;
+            let back = read
+                .energy()
+                .energy_return
+                .ok_or(text!("no energy was put in"))?;
             (back, Unit::Percent)
         }
     };

@@ -88,7 +88,8 @@ impl Print {
 
     /// A value and what stands after its ±, both in the base unit, as they are printed.
     pub fn figure_within(&self, value: &Uncertain, spread: f64) -> FigureView {
-        let spread = (!value.parts().is_empty()).then_some(spread);
+        // A level formula has no parts, and an interval all the same where it was drawn.
+        let spread = (spread > 0.0 || !value.parts().is_empty()).then_some(spread);
         let (number, uncertainty) = self.in_unit(value.value, spread, self.first);
         FigureView {
             number,

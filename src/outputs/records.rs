@@ -285,7 +285,7 @@ fn fill<'e>(
         Says::Value(value) => {
             record.figures = figures(composer, &value.value, value.unit, n);
             // An expression that bends has its own interval, not value ± U.
-            if record.figures.k.is_some() {
+            if record.figures.k.is_some() || value.interval.0 < value.interval.1 {
                 record.figures.interval_low = finite(value.interval.0);
                 record.figures.interval_high = finite(value.interval.1);
             }

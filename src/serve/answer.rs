@@ -9,7 +9,7 @@ use crate::files::Key;
 use crate::lab::{QuantitySpec, Spread};
 use crate::measure::interval::wider_side;
 use crate::measure::{Flag, SpecimenSummary, Summary, percentile_rank_mid};
-use crate::quantity::{Amount, decimals_for_uncertainty, fixed};
+use crate::quantity::{Amount, decimals_for_uncertainty, fixed, round_half_even};
 use crate::rules::{Banded, Judged, Rule, Says};
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -215,7 +215,7 @@ fn value(summary: &Summary, coverage: f64) -> String {
         fixed(spread.U, places),
         summary.unit,
         fixed(spread.k, 2),
-        fixed(coverage * 100.0, 0)
+        round_half_even(coverage * 100.0, 2)
     )
 }
 

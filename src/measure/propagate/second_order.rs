@@ -134,8 +134,7 @@ fn is_level<E>(
     here: f64,
     f: &mut impl FnMut(&[f64]) -> Result<f64, E>,
 ) -> bool {
-    let mut stays =
-        |moves: &[(usize, f64)]| moved(at, moves, f).is_ok_and(|there| there == here);
+    let mut stays = |moves: &[(usize, f64)]| moved(at, moves, f).is_ok_and(|there| there == here);
     for (i, &(one, by)) in ends.iter().enumerate() {
         for by in [by, -by] {
             let mut pairs = ends[..i].iter().flat_map(|&(other, along)| {
