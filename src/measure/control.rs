@@ -302,6 +302,56 @@ mod tests {
     }
 
     #[test]
+    fn a_pattern_with_one_point_out_of_it_is_none() {
+        let rising: Vec<f64> = (0..6).map(|at| f64::from(at) * 0.1).collect();
+        let falling: Vec<f64> = rising.iter().rev().copied().collect();
+        let turns: Vec<f64> = (0..14)
+            .map(|at| 0.6 + if at % 2 == 0 { 0.1 } else { -0.1 })
+            .collect();
+        let cases: [(RunRule, &[f64], fn(usize, f64) -> f64); 6] = [
+            (RunRule::SteadyTrend, &rising, |at, _| {
+                [9.0, -9.0][at.min(1)]
+            }),
+            (RunRule::SteadyTrend, &falling, |at, _| {
+                [-9.0, 9.0][at.min(1)]
+            }),
+            (RunRule::UpAndDownByTurns, &turns, |_, value| 1.2 - value),
+            (RunRule::OnOneSide, &[0.1; 9], |_, _| -0.1),
+            (RunRule::HugsTheCentre, &[0.9; 15], |_, _| -1.0),
+            (RunRule::AvoidsTheCentre, &[1.1; 8], |_, _| 1.0),
+        ];
+        for (rule, whole, spoil) in cases {
+            assert_eq!(first(rule, whole), Some((0, whole.len() - 1)), "{rule:?}");
+            for at in 0..whole.len() {
+                let mut one_off = whole.to_vec();
+                one_off[at] = spoil(at, whole[at]);
+                assert_eq!(first(rule, &one_off), None, "{rule:?} at {at}");
+            }
+        }
+        // What lies on a limit is not beyond it.
+        for (rule, on, beyond) in [
+            (RunRule::BeyondLimits, vec![-3.0], vec![-3.01]),
+            (
+                RunRule::TwoOfThreeFarOut,
+                vec![2.0, 2.5, 2.0],
+                vec![2.01, 0.0, 2.01],
+            ),
+            (
+                RunRule::FourOfFiveOut,
+                vec![-1.1, -1.1, -1.1, -1.0, -1.0],
+                vec![-1.1, -1.1, -1.1, 0.0, -1.01],
+            ),
+        ] {
+            assert_eq!(first(rule, &on), None, "{rule:?}");
+            assert_eq!(first(rule, &beyond), Some((0, on.len() - 1)), "{rule:?}");
+        }
+        // Two of three, not one; four of five, not three.
+        assert_eq!(first(RunRule::TwoOfThreeFarOut, &[0.0, 0.0, 2.5]), None);
+        let three = [0.0, 0.0, 1.5, 1.5, 1.5];
+        assert_eq!(first(RunRule::FourOfFiveOut, &three), None);
+    }
+
+    #[test]
     fn without_scatter_any_other_value_is_beyond_the_limits() {
         let chart = individuals(&[5.0, 5.0, 5.0]).unwrap();
         let found = signals(&[5.0, 5.001], &chart, &RunRule::ALL);

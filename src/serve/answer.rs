@@ -447,13 +447,27 @@ fn standing(ground: &Ground, judged: &Judged, score: f64, others: &[f64]) -> Str
 mod tests {
     use super::*;
     use crate::files::Root;
+    use crate::measure::FlagWeight;
 
     #[test]
     fn a_score_has_the_interval_that_is_published_and_a_quantity_its_own_flags() {
         let root = Root::open(env!("CARGO_MANIFEST_DIR")).unwrap();
         let ground = Ground::read(&root, "2026-11-28".parse().unwrap()).unwrap();
         let (mut uneven, mut of_others) = (0, 0);
-        for judged in &ground.shoes {
+        let of_another = |quantity: &Key| Flag {
+            code: "calibration-overdue",
+            weight: FlagWeight::Said,
+            quantity: Some(quantity.clone()),
+            specimen: None,
+            message: format!("another's: {quantity}"),
+            accepted: None,
+        };
+        let mut shoes = ground.shoes.clone();
+        for judged in &mut shoes {
+            let flags = judged.quantities.keys().map(of_another);
+            judged.session_flags.extend(flags);
+        }
+        for judged in &shoes {
             for quantity in judged.quantities.keys() {
                 let specimen = &judged.shoe.file.specimens[0].id;
                 let Some(said) = answer(&ground, judged, specimen, quantity, &[]) else {

@@ -354,6 +354,9 @@ fn a_file_that_may_have_been_cut_off_is_warned_of_once_and_published() {
     let first = text.find("  - ").expect("a specimen");
     let again = text[first..].replacen("id: ", "id: X", 1);
     fs::write(&shoe, format!("{text}{again}")).unwrap();
+    let before = fs::read_to_string(whole.path().join(RULES)).unwrap();
+    let before = before.replacen("effective: 2026", "effective: 2025", 1);
+    replace(&whole.path().join(RULES), "version: 1\n", "version: 2\n");
     for (file, text) in [
         (
             "lab/control.csv",
@@ -364,7 +367,7 @@ fn a_file_that_may_have_been_cut_off_is_warned_of_once_and_published() {
             "part,operator,trial,mass (g)\na,x,1,250\na,x,2,251\na,y,1,251\na,y,2,250\nb,x,1,260\nb,x,2,261\nb,y,1,261\nb,y,2,260\n",
         ),
         ("lab/languages/en/words.yaml", "schema: 1\nname: English\n"),
-        ("lab/earlier/rules-0.yaml", "schema: 1\n"),
+        ("lab/earlier/rules-1.yaml", &*before),
     ] {
         let path = whole.path().join(file);
         fs::create_dir_all(path.parent().unwrap()).unwrap();
@@ -390,7 +393,7 @@ fn a_file_that_may_have_been_cut_off_is_warned_of_once_and_published() {
         "lab/control.csv",
         "lab/gauge-study.csv",
         "lab/languages/en/words.yaml",
-        "lab/earlier/rules-0.yaml",
+        "lab/earlier/rules-1.yaml",
     ] {
         let lab = tempfile::tempdir().unwrap();
         copy(whole.path(), lab.path(), &|_| true);
