@@ -103,12 +103,12 @@ mod tests {
 
     #[test]
     fn of_each_file_a_hundred_are_listed_and_the_rest_counted() {
-        let problem = |file: &str, line: usize| {
+        let refused = |file: &str, line: usize| {
             Problem::error("unknown-name", file, KeyPath::root(), "x").at(line, 1)
         };
-        let mut problems: Vec<Problem> = (1..=150).rev().map(|line| problem("a", line)).collect();
-        problems.push(problem("b", 7));
-        problems.push(problem("b", 7));
+        let mut problems: Vec<Problem> = (1..=150).rev().map(|line| refused("a", line)).collect();
+        problems.push(refused("b", 7));
+        problems.push(refused("b", 7));
         problems.push(Problem::warning("cut-off", "a", KeyPath::root(), "x").at(1, 1));
         let listed = limited(problems);
         let lines = |file: &str| -> Vec<Option<usize>> {
