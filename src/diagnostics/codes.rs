@@ -378,7 +378,7 @@ pub const CODES: &[Code] = &[
         "a line taken out of lab/ledger.jsonl",
         "Bring the file back from version control."),
     code("version-not-raised",
-        "The rule set or protocol is not the one that was published under its version number, or has a number below one that was published.",
+        "The rule set or protocol is not the one that was published under its version number.",
         "Readers were told which version a finding rests on.",
         "a moved point in lab/rules.yaml, still version: 4",
         "Raise the version and say in its history what changed."),

@@ -355,38 +355,51 @@ impl Ledger {
         lines
     }
 
-    /// A rule set or protocol that is not what was sealed under its version number, or
-    /// that was never sealed and has a lower number than one that was.
+    /// A rule set or protocol that is not what was sealed under its version number.
     pub fn check_versions(&self, stamps: &Stamps, files: (&str, &str)) -> Vec<Problem> {
-        let rules: Vec<&Stamp> = self.entries.iter().map(|entry| &entry.rules).collect();
-        let protocols: Vec<&Stamp> = self.entries.iter().map(|entry| &entry.protocol).collect();
-        [
-            (&stamps.rules, files.0, "rule set", rules),
-            (&stamps.protocol, files.1, "protocol", protocols),
-        ]
-        .into_iter()
-        .filter_map(|(now, file, what, sealed)| {
-            let highest = sealed.iter().map(|stamp| stamp.version).max()?;
-            let same = sealed.iter().rev().find(|stamp| stamp.version == now.version);
-            let message = match same {
-                Some(same) if same.content == now.content => return None,
-                Some(_) => format!(
-                    "this {what} is not the one that was published as version {}",
-                    now.version
-                ),
-                None if now.version < highest => format!(
-                    "this {what} is version {}, which was never published, and version {highest} was",
-                    now.version
-                ),
-                None => return None,
-            };
-            let path = KeyPath::root().key("version");
-            Some(Problem::error("version-not-raised", file, path, message).hint(format!(
-                "give it version {} and a line in its history; `solefolio ripple` shows what it would change",
-                highest.saturating_add(1)
-            )))
-        })
-        .collect()
+        let mut problems = Vec::new();
+        let pairs = [
+            (
+                &stamps.rules,
+                files.0,
+                "rule set",
+                self.entries
+                    .iter()
+                    .rev()
+                    .map(|e| &e.rules)
+                    .find(|s| s.version == stamps.rules.version),
+            ),
+            (
+                &stamps.protocol,
+                files.1,
+                "protocol",
+                self.entries
+                    .iter()
+                    .rev()
+                    .map(|e| &e.protocol)
+                    .find(|s| s.version == stamps.protocol.version),
+            ),
+        ];
+        for (now, file, what, sealed) in pairs {
+            if sealed.is_some_and(|sealed| sealed.content != now.content) {
+                problems.push(
+                    Problem::error(
+                        "version-not-raised",
+                        file,
+                        KeyPath::root().key("version"),
+                        format!(
+                            "this {what} is not the one that was published as version {}",
+                            now.version
+                        ),
+                    )
+                    .hint(format!(
+                        "give it version {} and a line in its history; `solefolio ripple` shows what it would change",
+                        now.version + 1
+                    )),
+                );
+            }
+        }
+        problems
     }
 }
 

@@ -76,51 +76,6 @@ fn a_whole_ledger_is_read_and_its_second_line_on_a_shoe_is_a_correction() {
 }
 
 #[test]
-fn a_version_holds_what_was_sealed_under_it_or_is_higher_than_all_that_were() {
-    let ledger = read(&of(&lines())).unwrap();
-    let stamp = |version, content: &str| Stamp {
-        version,
-        content: content.into(),
-    };
-    // Sealed are the rules 3 and 4 and the protocol 2.
-    for (rules, refused) in [
-        (stamp(4, "c"), None),
-        (stamp(3, "c"), None),
-        (stamp(5, "d"), None),
-        (stamp(4, "d"), Some("published as version 4")),
-        (stamp(3, "d"), Some("published as version 3")),
-        (stamp(2, "d"), Some("version 2, which was never published")),
-    ] {
-        let stamps = Stamps {
-            rules: rules.clone(),
-            protocol: stamp(2, "c"),
-        };
-        let problems = ledger.check_versions(&stamps, ("rules", "protocol"));
-        match refused {
-            None => assert!(problems.is_empty(), "{rules:?}"),
-            Some(why) => {
-                assert_eq!(
-                    (problems.len(), problems[0].code),
-                    (1, "version-not-raised")
-                );
-                assert!(problems[0].message.contains(why), "{}", problems[0].message);
-                let hint = problems[0].hint.as_deref().unwrap();
-                assert!(hint.contains("version 5"), "{hint}");
-            }
-        }
-    }
-    let none = read("").unwrap();
-    let first = Stamps {
-        rules: stamp(1, "c"),
-        protocol: stamp(1, "c"),
-    };
-    assert!(
-        none.check_versions(&first, ("rules", "protocol"))
-            .is_empty()
-    );
-}
-
-#[test]
 fn every_changed_character_of_every_line_is_noticed() {
     let text = of(&lines());
     for at in (0..text.len()).step_by(7) {
