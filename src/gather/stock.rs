@@ -132,7 +132,7 @@ mod tests {
         let line = format!("{},{},{},12\n", file.maker, file.model, version.trim());
         let found = |list: &str| read_stock("shop", list, &edition).shoes;
         let slug = judged.shoe.slug.clone();
-        assert_eq!(found(&line), [slug.clone()]);
+        assert_eq!(found(&line), std::slice::from_ref(&slug));
         assert_eq!(found(&format!("maker,model,version,count\n{line}")), [slug]);
         assert!(found(&format!("maker,model,count,price\n{line}")).is_empty());
     }

@@ -308,7 +308,9 @@ mod tests {
         let turns: Vec<f64> = (0..14)
             .map(|at| 0.6 + if at % 2 == 0 { 0.1 } else { -0.1 })
             .collect();
-        let cases: [(RunRule, &[f64], fn(usize, f64) -> f64); 6] = [
+        // What spoils a pattern, of a point's place and value.
+        type Spoil = fn(usize, f64) -> f64;
+        let cases: [(RunRule, &[f64], Spoil); 6] = [
             (RunRule::SteadyTrend, &rising, |at, _| {
                 [9.0, -9.0][at.min(1)]
             }),
