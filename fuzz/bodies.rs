@@ -7,7 +7,7 @@ use solefolio::diagnostics::text::is_refused;
 use solefolio::diagnostics::{KeyPath, Problem, render};
 use solefolio::edition::Ledger;
 use solefolio::files::{Memory, Root, Slug, Source, edit, yaml};
-use solefolio::gather::{judge_one, read_lab, read_shoe};
+use solefolio::gather::{Reading, judge_one, read_lab, read_shoe};
 use solefolio::lab::{Instruments, Lab, PhrasesFile, ProtocolFile, RuleSetFile, Settings};
 use solefolio::outputs::views::{BlockView, SpanView};
 use solefolio::outputs::{markdown_as_page, markdown_as_print};
@@ -84,7 +84,8 @@ struct Ground {
 static GROUND: LazyLock<Ground> = LazyLock::new(|| {
     let root = Root::over(memory());
     let mut problems = Vec::new();
-    let (lab, rules) = read_lab(&root, &mut problems).expect("the small lab is right");
+    let (lab, rules) =
+        read_lab(&root, &Reading::default(), &mut problems).expect("the small lab is right");
     let shoes = FILES
         .iter()
         .filter(|(name, _)| name.starts_with("shoes/") && name.ends_with(".yaml"))

@@ -3,7 +3,7 @@
 use super::{Color, Common, Format};
 use crate::diagnostics::text::neutral;
 use crate::diagnostics::{Problem, render};
-use crate::files::{Date, RelPath, Root, limited, yaml};
+use crate::files::{Date, RelPath, Root, Source, limited, yaml};
 use crate::gather::{Gathered, Reading, gather_as};
 use crate::press::AnswerFiles;
 use crate::programs::Outside;
@@ -76,6 +76,16 @@ fn lines_neutral(text: &str) -> String {
 /// Writes lines to standard error; where that can't be written, nobody can be told.
 fn tell(text: &str) {
     let _ = writeln!(anstream::stderr().lock(), "{}", lines_neutral(text));
+}
+
+fn source(root: &Root, file: &str) -> Option<Source> {
+    root.read(&file.parse::<RelPath>().ok()?).ok()
+}
+
+/// Problems with their places in the files, of each file as many as are listed.
+fn placed(root: &Root, mut problems: Vec<Problem>) -> Vec<Problem> {
+    yaml::place_all(&mut problems, |file| source(root, file));
+    limited(problems)
 }
 
 /// What a command does with the answers of outside programs.
@@ -171,11 +181,14 @@ impl Desk {
         }
     }
 
+    /// Problems placed in their files, to stand in a larger result for programs.
+    pub fn problems_value(&self, root: &Root, problems: Vec<Problem>) -> serde_json::Value {
+        render::value(&placed(root, problems))
+    }
+
     /// Problems in the wanted format, placed in their files.
-    pub fn problems_text(&self, root: &Root, mut problems: Vec<Problem>) -> String {
-        let source = |file: &str| root.read(&file.parse::<RelPath>().ok()?).ok();
-        yaml::place_all(&mut problems, source);
-        let problems = limited(problems);
+    pub fn problems_text(&self, root: &Root, problems: Vec<Problem>) -> String {
+        let problems = placed(root, problems);
         if self.json() {
             return render::json(&problems);
         }
@@ -187,7 +200,7 @@ impl Desk {
         // Colours are written always and taken off by the stream where they don't belong.
         let mut text = render::human(
             &problems,
-            |file| source(file).map(|source| source.text),
+            |file| source(root, file).map(|source| source.text),
             render::ColorChoice::Always,
             most,
         );
@@ -207,6 +220,11 @@ impl Desk {
         {
             let _ = self.unprinted.set(error);
         }
+    }
+
+    /// Writes a result for programs to standard output.
+    pub fn print_value(&self, value: &serde_json::Value) {
+        self.print(&render::escape(&format!("{value:#}")));
     }
 
     /// Says something to people, unless they asked for quiet.

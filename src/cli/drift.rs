@@ -4,7 +4,7 @@ use super::desk::UsageError;
 use super::{Desk, Exit};
 use crate::diagnostics::Problem;
 use crate::files::{CSV_LIMIT, Key, Source, nearest};
-use crate::gather::{LabFiles, Reading, check_control, read_study};
+use crate::gather::{Reading, check_control, read_lab, read_study};
 use crate::lab::{Lab, QuantitySpec, StudyReadings};
 use crate::measure::drift::{Drift, DriftChart, FEWEST};
 use crate::measure::gauge::{Component, Findings, Study};
@@ -54,13 +54,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let root = desk.root()?;
     let mut problems = Vec::new();
     let today = Desk::today();
-    let reading = Reading {
-        as_of: Some(today),
-        ..Reading::default()
-    };
-    let lab = LabFiles::read_as(&root, &reading, &mut problems)
-        .and_then(|files| files.assemble(&mut problems))
-        .map(|(lab, _)| lab);
+    let lab = read_lab(&root, &Reading::on(today), &mut problems).map(|(lab, _)| lab);
     let study = match (&lab, &arguments.study) {
         (Some(lab), Some(path)) => {
             let name = path.display().to_string();

@@ -412,12 +412,11 @@ impl Intake<'_> {
             key(a).cmp(&key(b))
         });
         if self.desk.json() {
-            let problems: serde_json::Value =
-                serde_json::from_str(&render::json(&self.problems)).unwrap_or_default();
-            let told = serde_json::json!({
-                "applied": applied, "steps": steps, "problems": problems,
-            });
-            self.desk.print(&render::escape(&format!("{told:#}")));
+            self.desk.print_value(&serde_json::json!({
+                "applied": applied,
+                "steps": steps,
+                "problems": render::value(&self.problems),
+            }));
             return;
         }
         let mut same = 0;

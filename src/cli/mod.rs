@@ -192,44 +192,47 @@ impl Cli {
 mod tests {
     use super::*;
 
-    #[test]
-    fn an_option_of_publish_before_another_command_is_refused() {
-        let parse = |line: &str| {
-            let words = line.split(' ');
-            Cli::try_parse_from(words).and_then(Cli::checked)
-        };
-        for line in [
-            "solefolio --as-of 2026-11-26 --root lab",
-            "solefolio --root lab -q proof --as-of 2026-11-26",
-            "solefolio publish --pdf never",
-        ] {
+    fn parse(line: &str) -> Result<Cli, clap::Error> {
+        Cli::try_parse_from(line.split(' ')).and_then(Cli::checked)
+    }
+
+    fn are_taken(lines: &[&str]) {
+        for line in lines {
             assert!(parse(line).is_ok(), "{line}");
         }
-        for line in [
-            "solefolio --as-of 2026-11-26 proof",
-            "solefolio --as-of 2026-11-26 seal --because x",
-            "solefolio --pdf never publish",
-        ] {
+    }
+
+    fn are_refused(lines: &[&str]) {
+        for line in lines {
             let error = parse(line).expect_err(line);
             assert_eq!(error.exit_code(), 2, "{line}");
         }
     }
+
+    #[test]
+    fn an_option_of_publish_before_another_command_is_refused() {
+        are_taken(&[
+            "solefolio --as-of 2026-11-26 --root lab",
+            "solefolio --root lab -q proof --as-of 2026-11-26",
+            "solefolio publish --pdf never",
+        ]);
+        are_refused(&[
+            "solefolio --as-of 2026-11-26 proof",
+            "solefolio --as-of 2026-11-26 seal --because x",
+            "solefolio --pdf never publish",
+        ]);
+    }
+
     #[test]
     fn pdfs_count_for_nothing_in_a_sweep_or_against_the_ledger() {
-        let parse = |line: &str| Cli::try_parse_from(line.split(' '));
-        for line in [
+        are_taken(&[
             "solefolio ripple --sweep torsion.points[3] 40..50",
             "solefolio ripple --since-sealed",
             "solefolio ripple --set torsion.points[3]=[47,60] --pdf never",
-        ] {
-            assert!(parse(line).is_ok(), "{line}");
-        }
-        for line in [
+        ]);
+        are_refused(&[
             "solefolio ripple --sweep torsion.points[3] 40..50 --pdf never",
             "solefolio ripple --since-sealed --pdf require",
-        ] {
-            let error = parse(line).expect_err(line);
-            assert_eq!(error.exit_code(), 2, "{line}");
-        }
+        ]);
     }
 }

@@ -3,7 +3,7 @@
 use super::desk::Answers;
 use super::seal::forgotten;
 use super::{Desk, Exit};
-use crate::diagnostics::{Problem, render};
+use crate::diagnostics::Problem;
 use crate::edition::{DeskLine, Missing, desk_list, is_out};
 use crate::files::{Date, Root, Week};
 use crate::gather::{
@@ -142,15 +142,12 @@ fn batch(desk: &Desk, root: &Root, week: Week, as_of: Option<Date>) -> anyhow::R
     };
     let ready = problems.is_empty() && list.iter().all(|line| line.missing.is_empty());
     if desk.json() {
-        let problems: serde_json::Value =
-            serde_json::from_str(&desk.problems_text(root, problems))?;
-        let list = json!({
+        desk.print_value(&json!({
             "week": week.to_string(),
             "ready": ready,
             "shoes": list,
-            "problems": problems,
-        });
-        desk.print(&render::escape(&format!("{list:#}")));
+            "problems": desk.problems_value(root, problems),
+        }));
     } else {
         if !problems.is_empty() {
             desk.show_problems(root, problems);

@@ -5,7 +5,7 @@ mod stock;
 use super::desk::{Answers, ToolError};
 use super::seal::forgotten;
 use super::{Desk, Exit};
-use crate::diagnostics::{Problem, render};
+use crate::diagnostics::Problem;
 use crate::edition::{Edition, Scope};
 use crate::files::{Date, Root};
 use crate::gather::{
@@ -504,7 +504,7 @@ fn tell_programs(
     problems: Vec<Problem>,
 ) -> anyhow::Result<()> {
     let mut told = serde_json::to_value(report)?;
-    told["problems"] = serde_json::from_str(&desk.problems_text(root, problems))?;
-    desk.print(&render::escape(&format!("{told:#}")));
+    told["problems"] = desk.problems_value(root, problems);
+    desk.print_value(&told);
     Ok(())
 }

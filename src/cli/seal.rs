@@ -36,7 +36,7 @@ pub struct Arguments {
     /// Why: one sentence, for readers; it stands on the pages of these shoes
     #[arg(long, value_name = "TEXT")]
     because: String,
-    /// The day of the edition that is sealed, not after today; today without it
+    /// The day of the edition that is sealed, today without it; a day to come at most four weeks after the last that is planned
     #[arg(long, value_name = "DATE")]
     as_of: Option<Date>,
 }

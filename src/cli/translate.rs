@@ -105,13 +105,9 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
 fn words_asked(root: &Root, lab: &Lab, rules: &RuleSet) -> Vec<(&'static str, String)> {
     let mut words = lab_words(lab, rules);
     for day in [Desk::today(), Date::from(jiff::civil::Date::MAX)] {
-        let reading = Reading {
-            as_of: Some(day),
-            ..Reading::default()
-        };
         // What is wrong with one that is kept is told when it holds.
         let mut ignored = Vec::new();
-        let mut files = LabFiles::read_as(root, &reading, &mut ignored);
+        let mut files = LabFiles::read_as(root, &Reading::on(day), &mut ignored);
         if let Some(files) = &mut files {
             files.languages.clear();
         }

@@ -147,22 +147,21 @@ pub fn summary(problems: &[Problem]) -> String {
     line
 }
 
-/// Problems as one JSON array, an object each: code, severity, file, line,
-/// column, path, message, hint.
-pub fn json(problems: &[Problem]) -> String {
-    #[derive(Serialize)]
-    struct Row<'a> {
-        code: &'a str,
-        severity: Severity,
-        file: &'a str,
-        line: Option<usize>,
-        column: Option<usize>,
-        path: String,
-        message: &'a str,
-        hint: Option<&'a str>,
-    }
-    let sorted = sorted(problems);
-    let rows: Vec<Row<'_>> = sorted
+/// A problem as programs see it.
+#[derive(Serialize)]
+struct Row<'a> {
+    code: &'a str,
+    severity: Severity,
+    file: &'a str,
+    line: Option<usize>,
+    column: Option<usize>,
+    path: String,
+    message: &'a str,
+    hint: Option<&'a str>,
+}
+
+fn rows(sorted: &[Problem]) -> Vec<Row<'_>> {
+    sorted
         .iter()
         .map(|problem| Row {
             code: problem.code,
@@ -174,9 +173,19 @@ pub fn json(problems: &[Problem]) -> String {
             message: &problem.message,
             hint: problem.hint.as_deref(),
         })
-        .collect();
-    let text = serde_json::to_string_pretty(&rows).expect("strings and numbers always serialise");
-    escape(&text)
+        .collect()
+}
+
+/// Problems as one JSON array, an object each: code, severity, file, line,
+/// column, path, message, hint.
+pub fn json(problems: &[Problem]) -> String {
+    let text = serde_json::to_string_pretty(&rows(&sorted(problems)));
+    escape(&text.expect("strings and numbers always serialise"))
+}
+
+/// The same as a value, to stand in a larger one.
+pub fn value(problems: &[Problem]) -> serde_json::Value {
+    serde_json::to_value(rows(&sorted(problems))).expect("strings and numbers always serialise")
 }
 
 /// Writes what would act on a terminal as JSON escapes: the same value, but seen; and a

@@ -122,7 +122,7 @@ pub fn is_out(judged: &Judged, as_of: Date) -> bool {
 }
 
 /// Whether a review is taken back as of a date; a later day has not come yet.
-pub(super) fn is_taken_back(judged: &Judged, as_of: Date) -> bool {
+pub fn is_taken_back(judged: &Judged, as_of: Date) -> bool {
     let withdrawn = judged.shoe.file.withdrawn.as_ref();
     withdrawn.is_some_and(|withdrawn| withdrawn.on <= as_of)
 }

@@ -8,7 +8,7 @@ mod ripple;
 mod ripple_state;
 mod sealed;
 
-pub use assemble::{Assembled, Held, Scope, is_out, unaccepted};
+pub use assemble::{Assembled, Held, Scope, is_out, is_taken_back, unaccepted};
 pub use desk::{DeskLine, Missing, desk_list};
 pub use frozen::{EDITIONS, FROZEN_LIMIT, Frozen, FrozenFile, MANIFEST, edition_name, sort_frozen};
 pub use ledger::{Entry, LEDGER, LEDGER_HEAD, LEDGER_LIMIT, Ledger, Mark, Stamp, Stamps, Unsealed};

@@ -168,8 +168,12 @@ impl LabFiles {
 }
 
 /// Reads the lab and its rule set; none if a problem was an error.
-pub fn read_lab(root: &Root, problems: &mut Vec<Problem>) -> Option<(Lab, RuleSet)> {
-    LabFiles::read(root, problems)?.assemble(problems)
+pub fn read_lab(
+    root: &Root,
+    reading: &Reading,
+    problems: &mut Vec<Problem>,
+) -> Option<(Lab, RuleSet)> {
+    LabFiles::read_as(root, reading, problems)?.assemble(problems)
 }
 
 /// The day from which a rule set or protocol holds; none if it does not say.
@@ -458,7 +462,8 @@ mod tests {
         ] {
             let protocol = text(PROTOCOL).replacen(from, to, 1);
             let mut problems = Vec::new();
-            read_lab(&Root::over(demo().with(PROTOCOL, protocol)), &mut problems);
+            let root = Root::over(demo().with(PROTOCOL, protocol));
+            read_lab(&root, &Reading::default(), &mut problems);
             let told: Vec<_> = problems
                 .iter()
                 .map(|problem| (problem.code, problem.path.to_string()))

@@ -143,12 +143,8 @@ pub struct Usable {
 /// All problems, if the files of `lab/` can't be used.
 pub fn gather_usable(root: &Root, today: Date) -> Result<Usable, Vec<Problem>> {
     let mut problems = Vec::new();
-    let reading = Reading {
-        as_of: Some(today),
-        ..Reading::default()
-    };
-    let files = LabFiles::read_as(root, &reading, &mut problems);
-    let Some((lab, rules)) = files.and_then(|files| files.assemble(&mut problems)) else {
+    let reading = Reading::on(today);
+    let Some((lab, rules)) = read_lab(root, &reading, &mut problems) else {
         return Err(problems);
     };
     let shoes = shoes::read(root, Some(&lab), &reading, &mut problems);

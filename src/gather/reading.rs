@@ -25,3 +25,13 @@ pub struct Reading {
     /// Who hears how far it is.
     pub ear: Ear,
 }
+
+impl Reading {
+    /// As it is read on a day, with nothing else asked for.
+    pub fn on(day: Date) -> Reading {
+        Reading {
+            as_of: Some(day),
+            ..Reading::default()
+        }
+    }
+}

@@ -1,7 +1,7 @@
 //! The ground a reading is answered on: the lab, its rules, and its other shoes.
 
 use crate::diagnostics::Problem;
-use crate::edition::is_out;
+use crate::edition::{is_out, is_taken_back};
 use crate::files::{Date, RelPath, Root, Slug, Source};
 use crate::gather::{Usable, gather_usable, judge_one, read_shoe};
 use crate::lab::Lab;
@@ -82,7 +82,7 @@ impl Ground {
         self.shoes.iter().filter(move |other| {
             other.shoe.slug != judged.shoe.slug
                 && other.shoe.file.category == judged.shoe.file.category
-                && (other.shoe.file.withdrawn.as_ref()).is_none_or(|taken| taken.on > self.today)
+                && !is_taken_back(other, self.today)
                 && is_out(other, self.today)
         })
     }
