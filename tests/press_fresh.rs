@@ -156,6 +156,7 @@ fn run(world: &World, root: &Path, out: &Path, options: Options) {
     let inputs = solefolio::press::Inputs {
         root,
         folders: &[],
+        without: &[],
         also: Vec::new(),
         settings: format!("{world:?}"),
     };

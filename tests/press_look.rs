@@ -58,6 +58,7 @@ impl Lab {
         let inputs = Inputs {
             root: self.root(),
             folders: &["lab", "shoes", "templates"],
+            without: &["lab/.typed"],
             also: self.also.clone(),
             settings: self.settings.clone(),
         };
@@ -96,6 +97,18 @@ impl Lab {
         lab.publish();
         lab
     }
+}
+
+#[test]
+fn what_no_edition_is_made_from_is_no_input() {
+    let lab = Lab::rested();
+    lab.write("lab/.typed", "4.1");
+    assert_eq!(lab.touched(), []);
+    lab.write("lab/typed", "4.1");
+    let new = Touched::InputNew {
+        path: "lab/typed".to_owned(),
+    };
+    assert_eq!(lab.touched(), [new]);
 }
 
 #[test]

@@ -210,6 +210,7 @@ impl Lab {
         let inputs = Inputs {
             root: &root,
             folders: &["lab", "shoes", "templates"],
+            without: &[],
             also: Vec::new(),
             settings: self.as_of.to_string(),
         };

@@ -343,6 +343,7 @@ fn a_damaged_record_is_no_error_and_hides_nothing() {
         let inputs = solefolio::press::Inputs {
             root,
             folders: &[],
+            without: &[],
             also: Vec::new(),
             settings: String::new(),
         };

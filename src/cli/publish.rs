@@ -97,6 +97,7 @@ pub fn run(desk: &Desk, arguments: &Arguments) -> anyhow::Result<Exit> {
     let inputs = Inputs {
         root: &folder,
         folders: &["lab", "shoes", "templates"],
+        without: &[crate::serve::bench::JOURNAL],
         also: arguments
             .stock
             .iter()

@@ -28,6 +28,8 @@ pub struct Inputs<'a> {
     pub root: &'a Path,
     /// The folders in it that are read, such as `lab`, `shoes`, `templates`.
     pub folders: &'a [&'a str],
+    /// Files in these folders that no edition is made from, such as the bench's journal.
+    pub without: &'a [&'a str],
     /// Single files elsewhere: the program itself, the typesetter, a stock list.
     pub also: Vec<PathBuf>,
     /// Everything else that shapes the edition, such as the date and the options.
@@ -250,7 +252,7 @@ fn list(inputs: &Inputs<'_>) -> Result<(Vec<PathBuf>, Option<PathBuf>), Trouble>
                 folders.push(path);
             } else if kind.is_symlink() && inputs.root.join(&path).is_dir() {
                 beyond = Some(path);
-            } else {
+            } else if !inputs.without.iter().any(|other| path == Path::new(other)) {
                 files.push(path);
             }
         }

@@ -222,11 +222,7 @@ fn admit(method: &Method, headers: &HeaderMap, port: u16) -> Result<(), Reply> {
             (Some(_), Some(_)) => Err(Reply::text(400, "a header is there twice")),
         }
     };
-    let ours = |host: &str| {
-        ["127.0.0.1", "localhost", "[::1]"]
-            .iter()
-            .any(|name| host.eq_ignore_ascii_case(&format!("{name}:{port}")))
-    };
+    let ours = |host: &str| is_ours(host, port);
     match one("host")? {
         Some(host) if ours(host) => {}
         _ => return Err(Reply::text(403, "this server answers on loopback only")),
@@ -240,6 +236,14 @@ fn admit(method: &Method, headers: &HeaderMap, port: u16) -> Result<(), Reply> {
         return Err(Reply::text(403, "this server answers its own pages only"));
     }
     Ok(())
+}
+
+/// Whether a host is a loopback name with our port; browsers leave HTTP's own port out.
+fn is_ours(host: &str, port: u16) -> bool {
+    ["127.0.0.1", "localhost", "[::1]"].iter().any(|name| {
+        host.eq_ignore_ascii_case(&format!("{name}:{port}"))
+            || port == 80 && host.eq_ignore_ascii_case(name)
+    })
 }
 
 async fn read(request: hyper::Request<Incoming>, patience: Duration) -> Result<Request, Reply> {

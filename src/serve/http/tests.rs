@@ -102,6 +102,19 @@ fn only_loopback_names_and_own_origins_are_answered() {
 }
 
 #[test]
+fn a_browser_names_no_port_where_it_is_the_protocols_own() {
+    for (host, port, ours) in [
+        ("localhost", 80, true),
+        ("localhost:80", 80, true),
+        ("[::1]", 80, true),
+        ("localhost", 8080, false),
+        ("lab.example", 80, false),
+    ] {
+        assert_eq!(is_ours(host, port), ours, "{host} at {port}");
+    }
+}
+
+#[test]
 fn what_is_too_large_is_refused() {
     let address = server();
     let head = "POST / HTTP/1.1\r\nhost: localhost:PORT\r\n";
